@@ -69,8 +69,6 @@ class _Branch(Struct, frozen=True):
 def _runs(asks: Sequence[int], rhythm: Sequence[float]) -> Iterator[tuple[int, int, int]]:
     """Longest runs of events that come again later without overlap: first event, first event again, length.
 
-    Parameters
-    ----------
     asks : what each event asks for.
     rhythm : time from the onset before to each.
     """
@@ -183,8 +181,6 @@ def alike_path(
 ) -> Alike:
     """The best path through layers whose groups are alike where that costs less than ``points`` each.
 
-    Parameters
-    ----------
     groups : events with the same choices (see `groups_of`).
     most : branches after which the best known is taken.
     """

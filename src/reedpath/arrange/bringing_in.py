@@ -42,8 +42,6 @@ def _octaves_between(asked: tuple[int, ...], given: tuple[int, ...]) -> int:
 def change_for(asked: tuple[int, ...], given: tuple[int, ...], fit: FitWeights) -> Change | None:
     """What differs where some pitches are sounded for others, None where nothing does.
 
-    Parameters
-    ----------
     asked, given : semitones above the key note, ascending.
     """
     if given == asked:

@@ -83,10 +83,8 @@ def _choices(rows: Sequence[Sequence[int]], route: Route, table: ChoiceTable) ->
 def with_moves(route: Route, moves: Mapping[int, Move]) -> Route:
     """A route with other moves for some of its events, by their index; priced and explained as any other.
 
-    Raises
-    ------
-    SettingsError
-        For an event that is not there, a move that the harp does not have, and a level that is no longer known.
+    Raises `SettingsError` for an event that is not there, a move that the harp does not have, and a level that is no
+    longer known.
     """
     check_pins([Pin(index, move) for index, move in moves.items()], route.harp.tuning, len(route.events))
     player, weights = load_player(route.level or None), load_weights()

@@ -261,8 +261,6 @@ def find_route(
 ) -> Route:
     """The route of least effort for a phrase on a harp; an exact search.
 
-    Parameters
-    ----------
     phrase : as given; it is performed (repeats and grace notes unfolded) first.
     shift_semitones : how far to move the phrase before playing it.
     player : level and techniques, the default level for None.

@@ -92,8 +92,6 @@ def choices_for(
 ) -> tuple[Choice, ...]:
     """Every choice for an ask on a tuning, at least one; what the ask names beside comes last.
 
-    Parameters
-    ----------
     ask : pitches in semitones above the key note.
     scale : pitch classes above the key note that count as the phrase's own; empty for all.
     tongue : whether single notes may be played tongue-blocked (worth it only where a phrase has splits).

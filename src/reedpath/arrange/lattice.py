@@ -146,8 +146,6 @@ def _kinds(question: Question, worth: Points) -> tuple[Ints, Ints, Ints]:
 def lattice_of(table: ChoiceTable, question: Question, cases: Sequence[Case], *, price_points: float) -> Lattice:
     """Lay out the choices of every case and weigh every step.
 
-    Parameters
-    ----------
     price_points : effort that a whole event's truth is worth.
     """
     pool, first, count = _runs(table, question, cases, octaves=True)

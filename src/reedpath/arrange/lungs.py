@@ -103,8 +103,6 @@ def air_of(pace: Pace, weights: Weights, player: Player) -> Air:
 def follow(air: Air, flow: Sequence[float], breathe: Sequence[bool], start: int) -> tuple[list[int], Points]:
     """Level after each event of a route, and the points its air costs.
 
-    Parameters
-    ----------
     flow : litres a second into the lungs, for each event.
     breathe : whether a breath is taken before each event.
     start : level before the first.

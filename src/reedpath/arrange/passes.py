@@ -227,8 +227,6 @@ def _backward(
 def go_both_ways(events: Sequence[EventChoices], air: Air, before: Passes | None = None) -> Passes:
     """Forward and backward over the choices of some events.
 
-    Parameters
-    ----------
     before : what came of it when some of the choices were others; what still holds of it is not gone through again.
     """
     count = len(events)

@@ -42,10 +42,8 @@ def check_pins(pins: Sequence[Pin], tuning: Tuning, count: int) -> None:
     """
     Raise an error for a pin that no route of ``count`` events on a harp of that tuning can keep.
 
-    Raises
-    ------
-    SettingsError
-        For an event that is not there, a move that the harp does not have, and two pins that exclude each other.
+    Raises `SettingsError` for an event that is not there, a move that the harp does not have, and two pins that
+    exclude each other.
     """
     kept: dict[int, Pin] = {}
     for pin in pins:

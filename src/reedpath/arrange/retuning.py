@@ -188,16 +188,11 @@ def survey_retunings(
 ) -> RetuningSurvey:
     """The retunings of one reed or two that make phrases easiest, all together.
 
-    Parameters
-    ----------
     phrases : the harps may be of several keys, and are of one tuning.
     reeds : how many reeds at most, 1 or 2.
     top : how many retunings are wanted.
 
-    Raises
-    ------
-    SettingsError
-        When the harps are not of one tuning, or another number of reeds is asked for.
+    Raises `SettingsError` when the harps are not of one tuning, or another number of reeds is asked for.
     """
     if not 1 <= reeds <= MOST_REEDS:
         raise SettingsError("arrange.reeds_to_retune", count=reeds, most=MOST_REEDS)

@@ -187,10 +187,7 @@ class Settled(Struct, frozen=True):
     def pinned(self, pins: Sequence[Pin]) -> Settled:
         """The same phrase with other pins in place of these; only what they change is searched again.
 
-        Raises
-        ------
-        SettingsError
-            For pins that no route can keep, with the reason.
+        Raises `SettingsError` for pins that no route can keep, with the reason.
         """
         check_pins(pins, self._ground.asked.harp.tuning, len(self.passes.events))
         passes = go_both_ways(_keeping(self._ground, pins), self._ground.asked.air, self.passes)
@@ -203,8 +200,6 @@ class Settled(Struct, frozen=True):
         adds is what pinning it costs beside the other pins; where it takes the place of a pin, that may be less
         than nothing.
 
-        Parameters
-        ----------
         route : one of the best routes, the one that `route` gives for None.
         """
         table, events = self._ground.asked.table, self.passes.events
@@ -264,10 +259,7 @@ def settle(
 
     Parameters are those of `find_route`.
 
-    Raises
-    ------
-    SettingsError
-        For pins that no route can keep, with the reason.
+    Raises `SettingsError` for pins that no route can keep, with the reason.
     """
     asked = asked_of(
         phrase, harp, shift_semitones=shift_semitones, player=player, weights=weights, price_points=price_points

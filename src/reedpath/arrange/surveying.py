@@ -274,17 +274,12 @@ def survey(
 ) -> Survey:
     """Rank harps and shifts for a phrase; exact.
 
-    Parameters
-    ----------
     phrase : as given; it is performed first.
     harps : the harps to consider, all keys and shipped tunings for None.
     shifts : semitones by which the phrase may be moved (see `octave_shifts`).
     top : how many lines are wanted.
 
-    Raises
-    ------
-    PhraseError
-        Where the phrase can be moved by none of the shifts.
+    Raises `PhraseError` where the phrase can be moved by none of the shifts.
     """
     player, weights = player or load_player(), weights or load_weights()
     played = performed(phrase)

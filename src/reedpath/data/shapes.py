@@ -113,10 +113,7 @@ def from_plain(
 ) -> T:
     """A value of a kind from plain data.
 
-    Raises
-    ------
-    ReedpathError
-        Of the class ``error``, naming the field, for data that do not have the shape of the kind.
+    Raises `ReedpathError` of the class ``error``, naming the field, for data that do not have the shape of the kind.
     """
     try:
         return msgspec.convert(plain, kind, dec_hook=_value)
@@ -183,10 +180,7 @@ def plain_of_version(data: bytes, *, schema: str, version: int, older: Mapping[i
 
     older : what makes plain data of this version from those of an older one, by its number.
 
-    Raises
-    ------
-    ReadError
-        For what is no JSON, for other files, and for those of a version that is not known.
+    Raises `ReadError` for what is no JSON, for other files, and for those of a version that is not known.
     """
     plain = _decoded(data, Place())
     head = from_plain(plain, _Head)

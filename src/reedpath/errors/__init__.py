@@ -61,8 +61,6 @@ __all__ = [
 class ReedpathError(Exception):
     """An error meant for a person, to be told in the person's language.
 
-    Parameters
-    ----------
     key : which message: "harp.unknown_tuning" is ``unknown_tuning`` in the messages of ``harp``.
     where : the place, as precise as known.
     values : one for each gap of the message.

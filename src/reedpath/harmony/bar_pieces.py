@@ -104,8 +104,6 @@ def bar_pieces(phrase: Phrase, parts: Sequence[int], strengths: Mapping[str, int
     """
     The pieces of a phrase, in order.
 
-    Parameters
-    ----------
     parts : how many chords each of its bars has, the pickup's first where there is one; they share it evenly.
     strengths : of the first beat, the middle of the bar, another beat and off the beat, per cent.
     """

@@ -115,8 +115,6 @@ def versions_for_the_four(phrase: Phrase, key: Key) -> dict[FourVersion, Phrase]
     None for a phrase that sits there well itself with nothing that rubs but blue notes, and for one that lasts longer
     than the IV chord does in bar 5 and does not pause where that chord ends. Of one that does its call is adapted.
 
-    Parameters
-    ----------
     phrase : as it sounds, at the pitch at which it is played.
     """
     as_it_is = over_the_four(phrase, key)

@@ -278,8 +278,6 @@ def placed(phrase: Phrase, form: Form, key: Key, bar: int) -> FormPlace:
     """
     A phrase at a bar of a form, from 1.
 
-    Parameters
-    ----------
     phrase : as it sounds (`performed`).
     key : of the music; the form is played in its own mode (`form_key`).
     """
@@ -303,8 +301,6 @@ def proposed_bars(places: Sequence[FormPlace]) -> tuple[FormPlace, ...]:
 
     All at which a line begins with it and it sits well; where there is none, the best place alone.
 
-    Parameters
-    ----------
     places : as `form_places` gives them.
     """
     starts = [one for one in places if one.line is LinePlace.START and one.rating is Rating.GOOD]

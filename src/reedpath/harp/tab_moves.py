@@ -65,8 +65,6 @@ def format_move(move: Move, notation: Notation | str = "sign", *, ascii_only: bo
 
     The embouchure is not written: a split says it, elsewhere the lips alone are understood.
 
-    Parameters
-    ----------
     notation : a notation or the name of a shipped one.
     ascii_only : use the notation's plain substitutes (^ and v for arrows).
 

@@ -65,10 +65,7 @@ def _all_played(route: Route, drills: Sequence[Drill]) -> bool:
 def _ladder(full: Rung, beat: float, tempos: Sequence[float]) -> tuple[Rung, ...]:
     """Tempos in counted beats a minute as a ladder up to full tempo.
 
-    Raises
-    ------
-    SettingsError
-        For more than a ladder has, and for those that do not rise or reach full tempo.
+    Raises `SettingsError` for more than a ladder has, and for those that do not rise or reach full tempo.
     """
     most = max(RUNG_NAMES) - 1
     highest = full.bpm / beat
@@ -115,10 +112,8 @@ def _spots(lesson: Lesson) -> tuple[Spot, ...]:
 def with_drills(lesson: Lesson, wishes: Sequence[DrillWish] | None) -> Lesson:
     """The lesson with these drills, in that order; the program's for None.
 
-    Raises
-    ------
-    SettingsError
-        For a stretch that is not there or begins or ends where nothing is played, and for tempos that do not rise.
+    Raises `SettingsError` for a stretch that is not there or begins or ends where nothing is played, and for tempos
+    that do not rise.
     """
     if wishes is None:
         return replace(lesson, drills=drills_of(lesson.route, lesson.parts))
@@ -136,10 +131,8 @@ def in_order(lesson: LessonOfPieces, order: Sequence[int]) -> LessonOfPieces:
 
     order : indexes of pieces, each once.
 
-    Raises
-    ------
-    SettingsError
-        For an index that is not there or comes twice, and where a variant would stand before or without its piece.
+    Raises `SettingsError` for an index that is not there or comes twice, and where a variant would stand before or
+    without its piece.
     """
     if len(set(order)) != len(order) or not set(order) <= set(range(len(lesson.pieces))) or not order:
         raise SettingsError("lesson.no_such_order", order=[one + 1 for one in order], count=len(lesson.pieces))

@@ -138,10 +138,7 @@ def spot_ladder(route: Route, first: int, last: int) -> tuple[Rung, ...]:
 def rungs_named(ladder: Sequence[Rung], names: Collection[str]) -> tuple[Rung, ...]:
     """The rungs of those names in the ladder's order, all for no names.
 
-    Raises
-    ------
-    SettingsError
-        For a name that the ladder does not have.
+    Raises `SettingsError` for a name that the ladder does not have.
     """
     known = [rung.name for rung in ladder]
     for name in names:

@@ -71,9 +71,7 @@ def decode_lesson(data: bytes) -> Lesson:
     """
     The lesson of a file, of this version or an older one.
 
-    Raises
-    ------
-    ReadError : naming the field ("route.events[3].choice.move.holes") and the value at fault.
+    Raises `ReadError`, naming the field ("route.events[3].choice.move.holes") and the value at fault.
     """
     plain = plain_of_version(data, schema=LESSON_SCHEMA, version=VERSION, older={1: lesson_of_version_1})
     lesson = from_plain(plain, Lesson)
@@ -86,9 +84,7 @@ def decode_lesson(data: bytes) -> Lesson:
 def decode_steps(data: bytes) -> dict[str, tuple[StepBlock, ...]]:
     """The steps that a lesson's file was written with, by language; none where it has none.
 
-    Raises
-    ------
-    ReadError : naming the field and the value at fault.
+    Raises `ReadError`, naming the field and the value at fault.
     """
     plain = plain_of_version(data, schema=LESSON_SCHEMA, version=VERSION, older={1: lesson_of_version_1})
     return from_plain(plain.get("steps", {}), dict[str, tuple[StepBlock, ...]])

@@ -95,10 +95,7 @@ def _checked(lines: tuple[SaidLine, ...], edit: LineEdit) -> SaidLine:
 def edited_words(lesson: Lesson, language: str, edit: LineEdit) -> Lesson:
     """A lesson of one phrase with a line changed.
 
-    Raises
-    ------
-    SettingsError
-        When the line is not as it was when the change was begun.
+    Raises `SettingsError` when the line is not as it was when the change was begun.
     """
     lines = lines_said(lesson, language)
     line, text = _checked(lines, edit), flat(edit.text)

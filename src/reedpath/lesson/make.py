@@ -30,16 +30,12 @@ def make_lesson(
 ) -> Lesson:
     """The lesson of a route: its parts, tempos and drills.
 
-    Parameters
-    ----------
     route : as the search gives it; its numbers are rounded to what the lesson's data keep.
     title : the phrase's own where empty, else one made from the key in the first language.
     notation : name of a shipped tab notation.
     languages : short names of shipped catalogues, at least one, in the order wanted.
 
-    Raises
-    ------
-    SettingsError : no such language or notation.
+    Raises `SettingsError`: no such language or notation.
     """
     if not languages:
         raise SettingsError("lesson.no_language")

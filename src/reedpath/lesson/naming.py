@@ -39,10 +39,7 @@ def by_line(lesson: Lesson | LessonOfPieces) -> str:
 def with_part_names(lesson: Lesson, names: Mapping[str, Mapping[str, str]]) -> Lesson:
     """The lesson with names for its parts, by language and label, beside those it has; an empty one takes one away.
 
-    Raises
-    ------
-    SettingsError
-        For a label that no part has.
+    Raises `SettingsError` for a label that no part has.
     """
     labels = list(dict.fromkeys(part.label for part in lesson.parts))
     named = {language: dict(some) for language, some in lesson.part_names.items()}

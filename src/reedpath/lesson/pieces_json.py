@@ -116,13 +116,9 @@ def decode_lesson_of_pieces(data: bytes, lesson_in: Callable[[str], Lesson]) -> 
     """
     The lesson of such a file.
 
-    Parameters
-    ----------
     lesson_in : the lesson of the piece in a folder of that name.
 
-    Raises
-    ------
-    ReadError : naming the field ("pieces[1].variant_of") and the value at fault; and as ``lesson_in`` raises.
+    Raises `ReadError`, naming the field ("pieces[1].variant_of") and the value at fault; and as ``lesson_in`` raises.
     """
     file = _file(data)
     lesson = LessonOfPieces(

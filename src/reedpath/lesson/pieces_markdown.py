@@ -183,16 +183,11 @@ def read_steps_of_pieces(text: str, lesson: LessonOfPieces, made: MadeSteps) -> 
     """
     The lesson with what a person said in ``steps.md`` since it was made.
 
-    Parameters
-    ----------
     lesson : as it was when the file was made.
     made : the steps in it, as they were made.
 
-    Raises
-    ------
-    ReadError
-        Naming the line of a language that the lesson has not, and of words that are in none; naming the heading of a
-        piece that is gone.
+    Raises `ReadError`, naming the line of a language that the lesson has not, and of words that are in none; naming
+    the heading of a piece that is gone.
     """
     title, sections = lines_by_language(text, made.whole)
     languages = dict.fromkeys([*made.whole, *(words.language for words in lesson.own_words)])

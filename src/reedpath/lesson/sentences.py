@@ -225,8 +225,6 @@ def move_sentence(
 ) -> str:
     """The sentence that says how an event is played.
 
-    Parameters
-    ----------
     before : the last event played before in the same part (one left out, where none was), None where the sentence
         begins anew.
     joined : whether the sound of the event before goes on into this one.

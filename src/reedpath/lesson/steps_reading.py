@@ -284,15 +284,10 @@ def read_steps(text: str, lesson: Lesson, made: Mapping[str, Sequence[StepBlock]
     """
     What a person said in ``steps.md`` since it was made.
 
-    Parameters
-    ----------
     lesson : as it was when the file was made.
     made : the steps in it by language, as they were made.
 
-    Raises
-    ------
-    ReadError
-        Naming the line of a language that the lesson has not, and of words that are in none.
+    Raises `ReadError`, naming the line of a language that the lesson has not, and of words that are in none.
     """
     title, sections = lines_by_language(text, made)
     own = {

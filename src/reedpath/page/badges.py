@@ -108,8 +108,6 @@ def dark_times(moves: Sequence[Move | None], starts: Sequence[float], ends: Sequ
     """
     When each event's holes go dark: never after the next ones sound, and between two equal moves a little before.
 
-    Parameters
-    ----------
     moves : of each event, None where it is silent.
     starts, ends : when each begins and ends, in seconds and in order of time.
     """

@@ -120,8 +120,6 @@ def chart_of(
     """
     The chart of a harp, as shapes.
 
-    Parameters
-    ----------
     used_moves : moves of a phrase, whose sounds are marked and all others faint; None draws all alike.
     tonic : pitch class of the music's key note, which is underlined; None for no such mark.
     name : how a MIDI number is named.

@@ -66,8 +66,6 @@ def format_chart_svg(
 
     Every sound is a group with ``data-hole``, ``data-breath``, ``data-alteration`` and ``data-semitones``.
 
-    Parameters
-    ----------
     used_moves : moves of a phrase, whose sounds are marked and all others faint; None draws all alike.
     tonic : pitch class of the music's key note, which is underlined; None for no such mark.
     catalogue : the language of note names, legend and descriptions; English when left out.

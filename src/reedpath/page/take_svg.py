@@ -211,8 +211,6 @@ def format_take_svg(
     """
     One play-through of a take over the ribbon of its route, as an SVG file's text.
 
-    Parameters
-    ----------
     curve : of the take, as `reedpath.listen.LinedUp.hearing` has it.
     play : index of the play-through, the best one for None; where there is none, the ribbon stands alone.
     """

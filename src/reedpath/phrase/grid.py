@@ -98,10 +98,7 @@ def beats_of(seconds: Sequence[float], beat_seconds: Sequence[float]) -> tuple[f
     >>> beats_of([0.25, 1.0, 2.5], [0.0, 0.5, 1.5])
     (0.5, 1.5, 3.0)
 
-    Raises
-    ------
-    PhraseError
-        When there are fewer than two beats, or they do not ascend.
+    Raises `PhraseError` when there are fewer than two beats, or they do not ascend.
     """
     if len(beat_seconds) < 2 or any(b <= a for a, b in pairwise(beat_seconds)):
         raise PhraseError("phrase.beats_unknown")
@@ -248,8 +245,6 @@ def onto_grid(
     """
     Put heard notes on the simplest rhythm that fits them, triplets and swing recognised.
 
-    Parameters
-    ----------
     onsets, ends : heard beats, whole numbers on the beat, onsets ascending; equal onsets stay together.
     swings : ratios to try; ``[Fraction(1)]`` where the phrase is known to be straight.
     sigma_beats : how far the player strays from the grid; larger trusts the notes less.
@@ -258,10 +253,7 @@ def onto_grid(
     -------
     One onset and duration per note. Notes do not overlap; short silences before the next note are closed.
 
-    Raises
-    ------
-    PhraseError
-        When onsets do not ascend, are no numbers, or more than 64 fall in one beat.
+    Raises `PhraseError` when onsets do not ascend, are no numbers, or more than 64 fall in one beat.
 
     >>> heard = onto_grid([0.02, 0.66, 1.01, 1.65, 1.98, 2.68], [0.6, 0.95, 1.6, 1.9, 2.6, 3.0])
     >>> heard.swing, [str(onset) for onset in heard.onsets]

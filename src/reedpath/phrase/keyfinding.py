@@ -170,8 +170,6 @@ def find_key(phrase: Phrase, *, profiles: KeyProfiles | str = "temperley") -> Ke
     """
     The key that a phrase is most likely in, by its notes alone (``phrase.key`` is not looked at).
 
-    Parameters
-    ----------
     profiles : a set of profiles, or the name of a shipped one.
 
     >>> from fractions import Fraction

@@ -145,8 +145,6 @@ def lead_line(phrase: Phrase, *, most_notes: int = 1) -> Phrase:
     """
     The phrase reduced to its lead, its highest voice; a phrase that is one already comes back unchanged.
 
-    Parameters
-    ----------
     most_notes : notes struck together that may stay: 1 for a single line, 2 to keep double stops. Only
         notes that last as long as the lead note stay with it.
 
@@ -154,10 +152,7 @@ def lead_line(phrase: Phrase, *, most_notes: int = 1) -> Phrase:
     -------
     The phrase without overlaps; ``left_out`` gains one entry per bar and kind of note left out.
 
-    Raises
-    ------
-    PhraseError
-        When ``most_notes`` is under 1.
+    Raises `PhraseError` when ``most_notes`` is under 1.
     """
     if most_notes < 1:
         raise PhraseError("phrase.lead_notes", count=most_notes)

@@ -241,14 +241,9 @@ def bars(phrase: Phrase, *, until: Fraction | None = None) -> tuple[Bar, ...]:
     A change of metre begins a new bar, and cuts the one before short if it must. The last bar is whole,
     even where the phrase ends inside it.
 
-    Parameters
-    ----------
     until : beat to which bars are wanted; the phrase's end where None.
 
-    Raises
-    ------
-    PhraseError
-        For a metre that cannot be, and for more than 100,000 bars.
+    Raises `PhraseError` for a metre that cannot be, and for more than 100,000 bars.
     """
     end = phrase.end if until is None else until
     found: list[Bar] = []
@@ -264,10 +259,7 @@ def bars(phrase: Phrase, *, until: Fraction | None = None) -> tuple[Bar, ...]:
 def bar_place(bars: tuple[Bar, ...], beats: Fraction) -> BarPlace:
     """Bar and beat of a moment, in beats from the phrase's start; past the last bar its count runs on.
 
-    Raises
-    ------
-    PhraseError
-        Where there are no bars, or the moment lies before the first.
+    Raises `PhraseError` where there are no bars, or the moment lies before the first.
     """
     index = bisect_right(bars, beats, key=lambda bar: bar.onset) - 1
     if index < 0:

@@ -186,10 +186,7 @@ def performed(phrase: Phrase) -> Phrase:
     Parts, metres and tempos move with their beats; a part that is repeated appears once for each time.
     Swung notes stay straight: `timing_of` swings them.
 
-    Raises
-    ------
-    PhraseError
-        When repeats cross one another or mean nothing, or tempos and metres cannot be.
+    Raises `PhraseError` when repeats cross one another or mean nothing, or tempos and metres cannot be.
     """
     spans = _spans(phrase)
     if not spans:

@@ -92,10 +92,7 @@ def trimmed(phrase: Phrase, onset: Fraction, end: Fraction) -> Phrase:
     as is a repeat that reaches outside. What the source has only in bars after the end is no longer listed. A
     stretch that begins inside a bar begins with a pickup.
 
-    Raises
-    ------
-    PhraseError
-        When the stretch is empty or begins before beat 0.
+    Raises `PhraseError` when the stretch is empty or begins before beat 0.
     """
     if not 0 <= onset < end:
         raise PhraseError("phrase.no_stretch", onset=onset, end=end)
@@ -124,10 +121,7 @@ def section(phrase: Phrase, first_bar: int, last_bar: int) -> Phrase:
     Bars are counted as the source numbers them. Where repeats are written out, a bar is played several times: the
     first time is taken that goes through to the last bar asked for.
 
-    Raises
-    ------
-    PhraseError
-        When there are no such bars: the message names those that there are.
+    Raises `PhraseError` when there are no such bars: the message names those that there are.
     """
     found = bars(phrase)
     printed = printed_bars(phrase, found)

@@ -220,10 +220,7 @@ def timing_of(phrase: Phrase) -> Timing:
     >>> [round(timing.seconds_at(half / 2), 3) for half in range(5)]
     [0.0, 0.667, 1.0, 1.667, 2.0]
 
-    Raises
-    ------
-    PhraseError
-        For a tempo or swing that cannot be.
+    Raises `PhraseError` for a tempo or swing that cannot be.
     """
     if phrase.swing <= 0:
         raise PhraseError("phrase.swing", swing=phrase.swing)

@@ -71,18 +71,13 @@ def transcribe(
 ) -> Transcription:
     """A recording written down, with the notes as heard and the beats in seconds of the span.
 
-    Parameters
-    ----------
     sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
     start_seconds, end_seconds : the span that is looked at; times of the result count from its start.
     prior : what pitches may be expected: shape (n, 2), MIDI numbers and log weights (see `track_pitch`).
     chords : whether plucked strings may sound two or three notes at once.
     known : what is known of tempo and rhythm; the rest is found.
 
-    Raises
-    ------
-    ReadError
-        For a span that is none, or lies past the end, and a tempo that nobody plays.
+    Raises `ReadError` for a span that is none, or lies past the end, and a tempo that nobody plays.
     """
     _check(start_seconds, end_seconds, known.bpm)
     tally = SourceTally()
@@ -128,10 +123,7 @@ def transcribe_lead(
     Tempo and beats are the drums', the key is that of bass and chords; what is given is as for `transcribe`.
     ``told`` is told about how much of the time has gone by, 0 to 1.
 
-    Raises
-    ------
-    ReadError
-        As `transcribe`, and for a span of more than twenty minutes.
+    Raises `ReadError` as `transcribe`, and for a span of more than twenty minutes.
     """
     _check(start_seconds, end_seconds, known.bpm)
     tally = SourceTally()

@@ -58,10 +58,7 @@ def _place_in(text: str, at: int) -> Place:
 def decode_text(data: bytes) -> str:
     """Characters of a text in UTF-8, UTF-16 or UTF-32 (by mark or look), else in Windows-1252 or Latin-1.
 
-    Raises
-    ------
-    ReadError
-        When the bytes are no text: the message names the first byte that is not.
+    Raises `ReadError` when the bytes are no text: the message names the first byte that is not.
     """
     encoding = _marked_encoding(data) or _bare_utf16(data)
     try:

@@ -100,10 +100,7 @@ def reader_of(name: str) -> Reader:
 def find_reader(data: bytes, *, name: str = "") -> Reader:
     """The reader of a source, told by its content first and its file name second.
 
-    Raises
-    ------
-    ReadError
-        When no reader knows the source, or several do equally well: the message names them.
+    Raises `ReadError` when no reader knows the source, or several do equally well: the message names them.
     """
     if not data:
         raise ReadError("readers.empty")
@@ -145,18 +142,14 @@ def read_phrase(
 ) -> Phrase:
     """Read the phrase of a source.
 
-    Parameters
-    ----------
     data : the source, as its file holds it.
     name : its file name or path, if it has one; only looked at, never opened.
     format : name of the reader, or None to tell it from content and name.
     limits : what is read at most.
     options : choices that the reader offers (see ``Reader.options``), such as the part to read.
 
-    Raises
-    ------
-    ReadError
-        When the format is unknown or unsure, an option is not the reader's, or the source cannot be read.
+    Raises `ReadError` when the format is unknown or unsure, an option is not the reader's, or the source cannot be
+    read.
     """
     limits.check_size(data)
     reader = reader_of(format) if format else find_reader(data, name=name)

@@ -166,16 +166,11 @@ def encode_chaptered(
     """
     A sound file with chapters.
 
-    Parameters
-    ----------
     chapters : in order of their start; none gives what `encode` gives.
     format : "wav", "flac", "mp3" or "opus".
     bits, tags : as for `encode`.
 
-    Raises
-    ------
-    SoundError
-        For a format that holds no chapters, chapters out of order, or what `encode` refuses.
+    Raises `SoundError` for a format that holds no chapters, chapters out of order, or what `encode` refuses.
     """
     if format not in CHAPTER_FORMATS:
         raise SoundError("signal.no_chapters", format=format, known=CHAPTER_FORMATS)

@@ -34,8 +34,6 @@ def sound_coder(
 ) -> Iterator[SoundPut]:
     """What takes a sound of one or two channels block by block; it is written to its end when this is left.
 
-    Parameters
-    ----------
     file, stream : av's container, open for writing, and the stream added to it for the sound's rate.
     form : av's name of the sample form that the encoder takes.
     """
@@ -106,16 +104,11 @@ def _mp3_file(deliver: BytesPut, *, rate: int, channels: int, kbps: int, is_bare
 def steady_file(deliver: BytesPut, *, channels: int = 1, kbps: int = 64) -> Iterator[SoundPut]:
     """An MP3 file of a constant bit rate, written block by block and delivered when this is left without an error.
 
-    Parameters
-    ----------
     deliver : takes the file's bytes.
     channels : of all blocks, one or two; their rate is 44,100 Hz.
     kbps : thousand bits a second, one of `STEADY_KBPS`; 64 is enough for one instrument on one channel.
 
-    Raises
-    ------
-    SoundError
-        For another bit rate, or where the av library is not installed.
+    Raises `SoundError` for another bit rate, or where the av library is not installed.
     """
     if kbps not in STEADY_KBPS:
         raise SoundError("signal.no_mp3_rate", kbps=kbps, known=STEADY_KBPS)
@@ -144,17 +137,12 @@ def jumped_in_file(deliver: BytesPut, *, rate_in: int, rate: int = RATE, kbps: i
     plays early by that much. The first 25 ms of the sound (46 at 24,000 Hz) are given up for the delay of the coding,
     since no frame tells of that: a sound begins later than that.
 
-    Parameters
-    ----------
     deliver : takes the file's bytes.
     rate_in : hertz, of all blocks, which have one channel.
     rate : hertz, of the file, one of MPEG-1 or MPEG-2.
     kbps : thousand bits a second, one of `STEADY_KBPS` (of MPEG-2 up to 160).
 
-    Raises
-    ------
-    SoundError
-        Where neither encoder is installed.
+    Raises `SoundError` where neither encoder is installed.
     """
     with _bare_file(deliver, rate=rate, kbps=kbps) as put:
         resampler = BlockResampler(rate_in, rate)
@@ -177,15 +165,10 @@ def jumped_in_file(deliver: BytesPut, *, rate_in: int, rate: int = RATE, kbps: i
 def encode_steady(samples: Samples, *, kbps: int = 64) -> bytes:
     """An MP3 file of a constant bit rate at 44,100 Hz.
 
-    Parameters
-    ----------
     samples : one or two channels; more are mixed to two.
     kbps : as for `steady_file`.
 
-    Raises
-    ------
-    SoundError
-        As `steady_file`.
+    Raises `SoundError` as `steady_file`.
     """
     sound = resampled(samples.with_channels(min(samples.channels, 2)), RATE)
     pieces: list[bytes] = []

@@ -124,16 +124,12 @@ def sound_file(
 ) -> Iterator[SoundPut]:
     """A sound file that is written block by block, and delivered when this is left without an error.
 
-    Parameters
-    ----------
     deliver : takes the file's bytes, piece by piece.
     rate, channels : of all blocks; the rate is one that the format can hold.
     format, bits, tags : as for `encode`.
 
-    Raises
-    ------
-    SoundError
-        For a format, a number of bits or a tag that cannot be written, and for what the encoder refuses.
+    Raises `SoundError` for a format, a number of bits or a tag that cannot be written, and for what the encoder
+    refuses.
     """
     _check_wishes(format, bits, tags or {})
     import soundfile
@@ -165,17 +161,12 @@ def sound_file(
 def encode(samples: Samples, *, format: str = "wav", bits: int = 24, tags: Mapping[str, str] | None = None) -> bytes:
     """A sound file.
 
-    Parameters
-    ----------
     format : "wav", "flac", "ogg" (Vorbis), "opus" (in Ogg) or "mp3"; the last two change the rate to the
         next that they can hold.
     bits : 16 or 24; wav and flac only.
     tags : any of title, artist, album, comment, copyright, date, genre, software, tracknumber.
 
-    Raises
-    ------
-    SoundError
-        For a format, a number of bits or a tag that cannot be written.
+    Raises `SoundError` for a format, a number of bits or a tag that cannot be written.
     """
     _check_wishes(format, bits, tags or {})
     written = resampled(samples, rate_in(format, samples.rate))
@@ -310,18 +301,13 @@ def open_blocks(
 ) -> SoundBlocks:
     """Open a sound file, or the sound of a film, to read it block by block.
 
-    Parameters
-    ----------
     source : the file's bytes, or its path.
     name : what to call it in messages; the path's name when it is empty.
     block_seconds : length of a block (about, for films).
     allow_truncated : whether a file that breaks off gives the part that is there, instead of an error.
 
-    Raises
-    ------
-    SoundError
-        On opening or while reading, with the name and what is wrong: no such file, empty, text or another
-        kind of file, damaged, broken off, a film without sound.
+    Raises `SoundError` on opening or while reading, with the name and what is wrong: no such file, empty, text or
+    another kind of file, damaged, broken off, a film without sound.
     """
     named = name or (source.name if isinstance(source, Path) else "")
     file: BinaryIO | None = None
@@ -353,17 +339,12 @@ def decode(
 ) -> Samples:
     """The whole sound of a file or film, from its bytes or its path.
 
-    Parameters
-    ----------
     name : what to call it in messages.
     allow_truncated : whether a file that breaks off gives the part that is there, instead of an error.
     mono : whether to mix the channels to one while reading.
     limit_seconds : longest sound taken into memory; `open_blocks` has no such limit.
 
-    Raises
-    ------
-    SoundError
-        As `open_blocks`, and for a sound longer than the limit.
+    Raises `SoundError` as `open_blocks`, and for a sound longer than the limit.
     """
     with open_blocks(data, name=name, allow_truncated=allow_truncated) as blocks:
         kept: list[FloatArray] = []

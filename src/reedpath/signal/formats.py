@@ -100,10 +100,7 @@ def _what_else(head: bytes) -> str:
 def sound_kind(head: bytes) -> str:
     """The kind of sound file that starts with these bytes (at least 12, better `HEAD_BYTES`).
 
-    Raises
-    ------
-    SoundError
-        For an empty file, and for anything else that is not sound, saying what it is.
+    Raises `SoundError` for an empty file, and for anything else that is not sound, saying what it is.
 
     >>> sound_kind(b"fLaC" + bytes(20))
     'flac'

@@ -70,17 +70,12 @@ def lone_frames(
 ) -> Iterator[Callable[[FloatArray], None]]:
     """What takes a sound of one channel block by block; its frames are delivered when this is left without an error.
 
-    Parameters
-    ----------
     functions : of LAME, as `lame_functions` gives them.
     rate : hertz, of the sound and of the file.
     kbps : thousand bits a second, of every frame.
     haste : how little is searched, 0 to 9.
 
-    Raises
-    ------
-    SoundError
-        For a rate that the encoder does not know.
+    Raises `SoundError` for a rate that the encoder does not know.
     """
     coder = ctypes.c_void_p(functions.lame_init())
     made = bytearray()

@@ -35,14 +35,11 @@ class SoundAside:
 
     Where there is no room for the file, they are made again. The file has no name, so that nothing of it is left
     however the program ends.
+
+    blocks : makes the sound, the same each time; all blocks of one rate and one number of channels.
     """
 
     def __init__(self, blocks: Callable[[], Iterator[Samples]]) -> None:
-        """
-        Parameters
-        ----------
-        blocks : makes the sound, the same each time; all blocks of one rate and one number of channels.
-        """
         self._blocks = blocks
         self._file: IO[bytes] | None = None
         # frames of each block

@@ -27,8 +27,6 @@ STRETCHES = 96
 def _ran(sections: Numbers, came: Numbers, left: Numbers) -> tuple[Numbers, Numbers]:
     """Each row through sections of second order, frame by frame: what goes out, and what is left in the filter.
 
-    Parameters
-    ----------
     came : shape (rows, frames).
     left : from before, shape (rows, 2 * sections), in transposed direct form II.
     """

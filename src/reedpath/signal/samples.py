@@ -152,10 +152,7 @@ def _of_one_kind(sounds: Iterable[Samples]) -> list[Samples]:
 def concatenated(sounds: Iterable[Samples]) -> Samples:
     """The sounds one after another; all of one rate and number of channels, at least one.
 
-    Raises
-    ------
-    SoundError
-        When rates or numbers of channels differ.
+    Raises `SoundError` when rates or numbers of channels differ.
     """
     kept = _of_one_kind(sounds)
     return Samples(np.concatenate([sound.array for sound in kept]), kept[0].rate)
@@ -164,10 +161,7 @@ def concatenated(sounds: Iterable[Samples]) -> Samples:
 def mixed(sounds: Iterable[Samples]) -> Samples:
     """The sounds together from their starts, as long as the longest; all of one rate and channels.
 
-    Raises
-    ------
-    SoundError
-        When rates or numbers of channels differ.
+    Raises `SoundError` when rates or numbers of channels differ.
     """
     kept = _of_one_kind(sounds)
     total = np.zeros((max(sound.frames for sound in kept), kept[0].channels), dtype=np.float32)

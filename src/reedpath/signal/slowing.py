@@ -25,14 +25,9 @@ def slowed(samples: Samples, factor: float) -> Samples:
     """
     The sound at ``factor`` times its speed, its pitch as it was.
 
-    Parameters
-    ----------
     factor : share of the full speed, 1/3 to 1.5; a length of n frames becomes round(n / factor).
 
-    Raises
-    ------
-    SoundError
-        For a factor outside these bounds.
+    Raises `SoundError` for a factor outside these bounds.
     """
     if not SLOWEST <= factor <= FASTEST:
         raise SoundError("signal.speed", factor=factor, most=FASTEST)

@@ -53,8 +53,6 @@ def pcm_16(array: FloatArray) -> npt.NDArray[np.int16]:
 def wav_file(deliver: BytesPut, *, rate: int, channels: int, frames: int) -> Iterator[SoundPut]:
     """A WAV file of 16 bits whose length is known, delivered block by block as it is written.
 
-    Parameters
-    ----------
     deliver : takes the file's bytes, piece by piece.
     rate, channels : of all blocks.
     frames : of all blocks together; what is less than said in the end is a ValueError, and so is what is more.

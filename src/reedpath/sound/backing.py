@@ -413,8 +413,6 @@ def play_with_band(
 
     Events lie where `lay_out_backing` with the same arguments says; the band is tuned to the harp's reference.
 
-    Parameters
-    ----------
     bank : a General MIDI sound bank; None for the backing's own, else the one that is installed.
     """
     layout = lay_out_backing(lesson, rung, backing)

@@ -48,8 +48,6 @@ def sound_blocks(
     """
     What `play_along` gives for a layout, one block after the other.
 
-    Parameters
-    ----------
     layout : as `lay_out` gives it, or one of your own.
     mute_voice : whether the harmonica is left out.
     block_seconds : length of a block; the last one is shorter.

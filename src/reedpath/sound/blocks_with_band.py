@@ -38,8 +38,6 @@ def backing_blocks(
     """
     What `play_with_band` gives for a layout, one block after the other.
 
-    Parameters
-    ----------
     layout : as `lay_out_backing` gives it.
     block_seconds : length of a block; the last one is shorter.
     bank : a General MIDI sound bank; None for the layout's own, else the one that is installed.

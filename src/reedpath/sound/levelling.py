@@ -79,8 +79,6 @@ def levelled_blocks(blocks: Blocks, *, seconds: float, by: Blocks | None = None)
     """
     A stereo sound in blocks at the loudness of all sounds, its ends faded.
 
-    Parameters
-    ----------
     blocks : gives the sound as it is mixed; called again where there is no room to keep it.
     seconds : its length.
     by : the sound whose loudness counts instead, for what is itself hardly ever heard, such as a click alone.

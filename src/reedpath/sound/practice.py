@@ -99,8 +99,6 @@ def play_ladder(
 ) -> Recording:
     """Every rung of the lesson's ladder after the other, each with its count-in, a chapter to each rung.
 
-    Parameters
-    ----------
     options : a play-along's; a backing for the band to play too.
     title_of : the title of a rung's chapter.
     """

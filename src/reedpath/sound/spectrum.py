@@ -91,8 +91,6 @@ def partial_levels_db(
     """
     Levels of the harmonics of a held tone, decibels, shape (harmonics,); their common level means nothing.
 
-    Parameters
-    ----------
     hz : pitch of the tone.
     force : 0 to 1.
     """

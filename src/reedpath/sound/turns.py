@@ -67,17 +67,12 @@ def bar_turns(
     """
     The turns of all rounds, in order.
 
-    Parameters
-    ----------
     form_bars : of a round.
     needed : bars that one playing of the phrase takes before it can begin anew.
     core : bars that it must have before the end of a round; a last short note may fall on the bar line after.
     at_bars : bars of the form, from 1, at which the phrase stands; none for the beginning of each round.
 
-    Raises
-    ------
-    SoundError
-        For bars that the form has not, that leave no room, or that are too near to one another.
+    Raises `SoundError` for bars that the form has not, that leave no room, or that are too near to one another.
     """
     if not at_bars:
         return [BarTurn(turn * form_bars, form_bars, turns.plays(turn)) for turn in range(rounds)]
@@ -118,8 +113,6 @@ def turn_times(turns: Sequence[BarTurn], phrase: Phrase, timing: Timing, zero_se
     """
     When turns sound.
 
-    Parameters
-    ----------
     zero_seconds : where beat 0 of the phrase would lie, were it played from the first bar of all.
     """
     bar = metre_at(phrase, Fraction(0)).bar

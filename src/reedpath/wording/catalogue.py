@@ -69,15 +69,11 @@ class Catalogue(Struct, frozen=True):
     def say(self, key: str, /, *, variant: int = 0, **values: str | float) -> str:
         """The message of a key with its gaps filled.
 
-        Parameters
-        ----------
         key : dotted key, as in the catalogue's file.
         variant : which variant of the message, counted round.
         values : one for each gap; numbers are written as the language writes them; ``count`` chooses the form.
 
-        Raises
-        ------
-        ValueError : no such key, or other values than the gaps of the message.
+        Raises `ValueError`: no such key, or other values than the gaps of the message.
         """
         message = self._message(key)
         if values.keys() != message.gaps:

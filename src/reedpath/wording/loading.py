@@ -79,15 +79,11 @@ def _hold_against(catalogue: Catalogue, reference: Catalogue) -> Catalogue:
 def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None) -> Catalogue:
     """Read a catalogue from the text of its file.
 
-    Parameters
-    ----------
     text : TOML.
     name : short name of the language, as the file is called.
     reference : the catalogue whose keys and gaps it must have; None for none.
 
-    Raises
-    ------
-    SettingsError : naming the file, the key and the value at fault.
+    Raises `SettingsError`, naming the file, the key and the value at fault.
     """
     file = f"{name}.toml"
     data = read_toml(text, dict[str, Any], file=file)
@@ -128,15 +124,11 @@ def load_catalogue(name: str, *, notes: str | None = None, folder: Traversable |
     """
     The catalogue of a language.
 
-    Parameters
-    ----------
     name : short name of the language ("en", "fr").
     notes : how to name notes, one of the language's ways (French: "letters" or "solfege"); None for its custom.
     folder : where to look first for a catalogue of that name, before the shipped ones.
 
-    Raises
-    ------
-    SettingsError : no such language, no such way to name notes, or a catalogue that does not hold.
+    Raises `SettingsError`: no such language, no such way to name notes, or a catalogue that does not hold.
 
     >>> load_catalogue("en").say("breath.blow")
     'blow'

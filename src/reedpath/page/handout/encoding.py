@@ -18,8 +18,6 @@ def encode_handout(lesson: Lesson, *, catalogue: Catalogue | None = None, paper:
     part; what to practise apart and the tempo ladder, with boxes to tick; cautions. The same lesson gives the
     same bytes.
 
-    Parameters
-    ----------
     catalogue : language of the hand-out; the lesson's first where none is given.
     paper : name of the paper, see `paper_names`.
 
@@ -40,8 +38,6 @@ def encode_handout_of_pieces(
     piece at several levels has one score, with every tab under it. A lesson of one piece alone is that piece's own
     hand-out. The same lesson gives the same bytes.
 
-    Parameters
-    ----------
     catalogue : language of the hand-out; the lesson's first where none is given.
     paper : name of the paper, see `paper_names`; the lesson's own where none is given.
 

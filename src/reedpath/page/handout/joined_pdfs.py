@@ -14,15 +14,10 @@ def join_pdfs(documents: Iterable[tuple[str, bytes]], *, title: str, language: s
     """
     One PDF of several.
 
-    Parameters
-    ----------
     documents : title and content of each, in order; at least one.
     title, language : of the whole; the language as in BCP 47 ("fr").
 
-    Raises
-    ------
-    PageError
-        Where one of them is no PDF that can be read, with its title.
+    Raises `PageError` where one of them is no PDF that can be read, with its title.
     """
     from pypdf import PdfReader, PdfWriter
     from pypdf.errors import PyPdfError

@@ -78,8 +78,6 @@ def draw_ribbon(
 ) -> DrawnRibbon:
     """The ribbon of a route in systems.
 
-    Parameters
-    ----------
     parts : stretches to be labelled; the phrase's own when left out.
     before : the ribbon before a change. Where its notes lie as those of the route, the lines are broken as they were,
         and a system that shows the same is taken over as it is.

@@ -66,8 +66,6 @@ def format_ribbon_svg(
     systems has ``event-N-2`` and so on there, all with ``data-event="N"``), and every hole of a system's comb a
     group with ``data-hole``.
 
-    Parameters
-    ----------
     parts : stretches to be labelled; the phrase's own when left out.
     catalogue : the language of heading, legend and descriptions; English when left out.
     repeats : what is drawn once between repeat signs.

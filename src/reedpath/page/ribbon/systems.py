@@ -131,8 +131,6 @@ def ribbon_of(
     """
     The ribbon of a route, as shapes.
 
-    Parameters
-    ----------
     layout : how much room there is; see ``drawing.toml``. "strip" makes one system without end.
     notation : how the tab in the strips is written.
     parts : stretches to be labelled; the phrase's own when left out.

@@ -239,8 +239,6 @@ def encode_musicxml(
     The notes are those that the harp sounds, in the order they are played; the event of index n has its note's
     ``id`` "e<n>", further notes of a chord "e<n>c1" and so on.
 
-    Parameters
-    ----------
     notation : name of the tab notation; the lesson's own where none is given.
     catalogue : language of the few words in it, English where none is given.
     note_names : whether a second line under the tab names the notes.

@@ -36,8 +36,6 @@ THIN_SPACE = "\u2009"
 class NoteWriter:
     """Writes the notes of one sheet, measure by measure in order; it remembers the accidentals in force.
 
-    Parameters
-    ----------
     sheet : what is written.
     divisions : MusicXML divisions of a quarter note.
     names : what names the notes to print under the tab; None for none.

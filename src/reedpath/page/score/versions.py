@@ -109,8 +109,6 @@ def _add_staves(root: Element, others: Sequence[Element], names: Sequence[str]) 
 def encode_versions(lessons: Sequence[Lesson], names: Sequence[str], *, catalogue: Catalogue) -> VersionsScore | None:
     """Several versions of one phrase as one score; None where their bars are not alike.
 
-    Parameters
-    ----------
     names : what each version is called, where it has a staff of its own.
     """
     first, *others = (_bars(lesson) for lesson in lessons)

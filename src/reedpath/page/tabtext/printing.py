@@ -146,8 +146,6 @@ def format_tab(
     count above, the tab below, each token under the moment it starts. A note that goes on is shown at each
     counted place, a rest is left blank.
 
-    Parameters
-    ----------
     notation : name of the tab notation; the lesson's own where none is given.
     catalogue : language of the words in it, English where none is given.
     note_names : whether a row under the tab names the notes.
@@ -210,8 +208,6 @@ def format_versions(versions: Mapping[str, Lesson], *, catalogue: Catalogue, wid
 def format_left_out(source: Lesson | Route, *, catalogue: Catalogue, width: int = PAGE_WIDTH) -> str:
     """What was left out and what was guessed, a blank line before each heading; empty for nothing.
 
-    Parameters
-    ----------
     width : columns of the page; longer lines are wrapped.
     """
     lines = []

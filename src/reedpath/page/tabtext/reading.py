@@ -186,14 +186,10 @@ def read_tab(text: str, lesson: Lesson, printed_as: str) -> ReadTab:
     A note that stands for repeats of it as well is changed in all of them. What stands beside the tab itself is not
     read.
 
-    Parameters
-    ----------
     printed_as : the text as it was printed.
 
-    Raises
-    ------
-    ReadError
-        Naming the line of a bar with a note too many or too few, and line and column of what is no move of the harp.
+    Raises `ReadError`, naming the line of a bar with a note too many or too few, and line and column of what is no
+    move of the harp.
     """
     sheet = sheet_of(lesson)
     if not sheet.notes:

@@ -22,16 +22,11 @@ def encode_lesson_page(
     Without script it is a page to read with the sounds to play; with it, the ribbon runs with the sound and every
     part can be looped and slowed. The same lesson and sounds give the same bytes.
 
-    Parameters
-    ----------
     sounds : the phrase at each tempo, slow to full; none gives a page without sound.
     languages : short names of shipped languages, or catalogues, the first to be seen first; the lesson's own for
         None.
 
-    Raises
-    ------
-    PageError
-        For sounds that do not fit the lesson, no language, and where the rhythm cannot be written.
+    Raises `PageError` for sounds that do not fit the lesson, no language, and where the rhythm cannot be written.
     """
     catalogues = _catalogues(lesson.languages if languages is None else languages)
     page = format_document(contents_of(lesson, sounds=sounds, catalogues=catalogues))
@@ -54,15 +49,10 @@ def encode_page_of_pieces(
     each tempo. One piece is seen at a time, one of its levels, and only one sounds; without script, and in print,
     they follow one another. A lesson of one piece alone is that piece's own page.
 
-    Parameters
-    ----------
     sounds : of each piece, in the lesson's order: its phrase at each tempo, slow to full; none for no sound.
     languages : as for `encode_lesson_page`.
 
-    Raises
-    ------
-    PageError
-        For sounds that do not fit their piece, no language, and where a rhythm cannot be written.
+    Raises `PageError` for sounds that do not fit their piece, no language, and where a rhythm cannot be written.
     """
     only = single_lesson(lesson)
     if only is not None:

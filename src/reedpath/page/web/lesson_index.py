@@ -87,8 +87,6 @@ def encode_lesson_index(
     """
     The page; it needs no network and no script.
 
-    Parameters
-    ----------
     lessons : in the order wanted.
     words : the language of the page.
     all_sheets : name of a file beside the page that holds all hand-outs.

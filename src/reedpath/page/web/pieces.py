@@ -280,8 +280,6 @@ def format_pieces(
 ) -> str:
     """The page of several pieces as HTML.
 
-    Parameters
-    ----------
     sounds : of each piece, in the lesson's order.
     """
     contents = tuple(

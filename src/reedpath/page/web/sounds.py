@@ -105,8 +105,6 @@ def sound_times(sound: PageSound, route: Route, places: Sequence[tuple[float, fl
     course : points of [seconds, rows along the ribbon].
     counts : [seconds, number]. counted : when the count-in is over.
 
-    Parameters
-    ----------
     places : x of each event's left and right edge along the ribbon, rows.
     """
     landings = [max(0.0, start - LANDING) for start in sound.starts]

@@ -114,8 +114,6 @@ def encode_table_page(
     """
     The page; it needs no network.
 
-    Parameters
-    ----------
     rows : in the order in which they are shown first, which is that of the column ``sorted_by``.
     words : the language of the page.
     """

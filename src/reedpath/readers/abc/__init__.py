@@ -163,10 +163,7 @@ def _sounding_key(reading: TuneReading, voice: Voice) -> Key | None:
 def read_abc(data: bytes, /, *, limits: Limits, tune: Option | None = None, part: Option | None = None) -> Phrase:
     """The phrase of one tune of an ABC source, in one voice; see the module for the options.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column of what cannot be read.
+    Raises `ReadError`, naming line and column of what cannot be read.
     """
     limits.check_size(data)
     omissions = Omissions()

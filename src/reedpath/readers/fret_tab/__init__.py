@@ -59,10 +59,7 @@ def read_fret_tab(
     """
     The phrase of a fret tab; see the module for the options.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column of what cannot be read.
+    Raises `ReadError`, naming line and column of what cannot be read.
     """
     omissions = Omissions()
     heading, bars = read_tab(

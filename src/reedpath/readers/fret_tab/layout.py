@@ -209,10 +209,8 @@ def lay_out(lines: Sequence[str]) -> tuple[list[StringSystem], list[NumberedLine
     """
     The systems of a tab in plain characters, and all its other lines but the empty ones.
 
-    Raises
-    ------
-    ReadError
-        Naming the line of string lines that make no system, or of a system of another number of strings.
+    Raises `ReadError`, naming the line of string lines that make no system, or of a system of another number of
+    strings.
     """
     systems = [system for group in _groups(lines) for system in _systems_of(group)]
     of_strings = {line.number for system in systems for line in system}

@@ -79,10 +79,7 @@ def _lettered_bar(bar: TabBar, marks: Sequence[LengthMark], staff: Staff) -> Tab
 
     A length over no note is a rest, unless signs of the note before stand there: then it prolongs that.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column of a note without a length.
+    Raises `ReadError`, naming line and column of a note without a length.
     """
     matched = _matched(bar.strokes, marks)
     times: dict[int, tuple[Fraction, Fraction]] = {}
@@ -134,10 +131,7 @@ def _counted_bar(bar: TabBar, marks: Sequence[CountMark], metre: Metre, staff: S
     """
     A bar with counts over it.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column where two notes fall on one count, or a note stands before the first.
+    Raises `ReadError`, naming line and column where two notes fall on one count, or a note stands before the first.
     """
     known = sorted(_count_onsets(marks, metre))
     first = known[0][1] if marks[0].beat > 1 else Fraction(0)
@@ -207,10 +201,8 @@ def with_rhythm(
     """
     The bars of a tab in time: each system by its own line of lengths or counts, the others by their spacing.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column of a note without length or count, or the line of lengths that make no bar.
+    Raises `ReadError`, naming line and column of a note without length or count, or the line of lengths that make no
+    bar.
     """
     full = heading.common_metre.bar
     has_bar_lines = any(bar.closed for bar in bars)

@@ -159,10 +159,7 @@ def _aligned(system: StringSystem, bodies: Sequence[str], omissions: Omissions) 
 
     Where a string has as many as the others, but elsewhere, they are counted and moved, and that is told.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column, where a string has more or fewer, or no dashes that can be taken away.
+    Raises `ReadError`, naming line and column, where a string has more or fewer, or no dashes that can be taken away.
     """
     columns = [tuple(match.start() for match in _BAR_LINE.finditer(body)) for body in bodies]
     usual = Counter(columns).most_common(1)[0][0]
@@ -268,10 +265,7 @@ def join_systems(systems: Sequence[StringSystem], *, limits: Limits, omissions: 
     """
     Lay systems end to end.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column, where bar lines do not stand under one another, and for too many bars.
+    Raises `ReadError`, naming line and column, where bar lines do not stand under one another, and for too many bars.
     """
     strings: list[list[str]] = [[] for _ in systems[0].strings]
     offsets: list[int] = []

@@ -337,9 +337,6 @@ def read_string(
     """
     The notes on one string of a staff, in order; ``where`` is the place in the file of a column.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column, for a sign that means nothing there.
+    Raises `ReadError`, naming line and column, for a sign that means nothing there.
     """
     return _StringReader(string, text, signs, where, omissions).read()

@@ -115,10 +115,7 @@ def stringing_of_words(text: str, count: int, *, where: Place = NOWHERE) -> tupl
     >>> stringing_of_words("Drop D", 6)[-1], stringing_of_words("D A D G A D", 6)
     (38, (62, 57, 55, 50, 45, 38))
 
-    Raises
-    ------
-    ReadError
-        When the words name no stringing of that many strings.
+    Raises `ReadError` when the words name no stringing of that many strings.
     """
     text = re.sub(r"\(.*?\)", "", text[:200]).strip()
     lower = text.lower()
@@ -158,10 +155,7 @@ def open_strings(
 
     high_string_on_top : whether the top line is the highest string; None where it is not said.
 
-    Raises
-    ------
-    ReadError
-        Naming the line of a heading that means nothing, or of letters that change on the way.
+    Raises `ReadError`, naming the line of a heading that means nothing, or of letters that change on the way.
     """
     labels = systems[0].labels
     found = stringing_of_labels(labels, high_string_on_top=high_string_on_top)

@@ -215,16 +215,11 @@ def read_tab(
     """
     The heading and the bars of a fret tab whose lines are in plain characters.
 
-    Parameters
-    ----------
     tuning : a name or letters, low to high; None leaves it to the file.
     capo : fret; None leaves it to the file.
     high_string_on_top : whether the top line is the highest string; None leaves it to the file.
 
-    Raises
-    ------
-    ReadError
-        Naming line and, where there is one, column.
+    Raises `ReadError`, naming line and, where there is one, column.
     """
     systems, texts = lay_out(lines)
     if not systems:

@@ -151,10 +151,8 @@ def read_harmonica_tab(data: bytes, /, *, limits: Limits, **options: Unpack[Harm
     """
     The phrase of a harmonica tab, at the pitches of its harp; see the module for the options.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column of what cannot be read, and what the harp can play where a move is none of its.
+    Raises `ReadError`, naming line and column of what cannot be read, and what the harp can play where a move is none
+    of its.
     """
     omissions = Omissions()
     typed = _typed(data, limits, omissions, options)

@@ -86,10 +86,7 @@ class CountedBar(Struct):
     def timed(self) -> list[tuple[Moment, Fraction]]:
         """The moments with their lengths in beats.
 
-        Raises
-        ------
-        ReadError
-            Naming line and column of a count that does not come after the one before it.
+        Raises `ReadError`, naming line and column of a count that does not come after the one before it.
         """
         beats = Fraction(4, self.metre[1])
         start = _first_place(self.moments, self.metre[0])

@@ -89,10 +89,7 @@ def choose_harp(heading: TypedHeading, *, tuning: Tuning, notation: Notation, om
     In German B is B flat: so it is read where the user or the heading says that names are German, where the heading's
     words or other names in it are, or the notation is the German one (Blasen and Ziehen). Which was taken is told.
 
-    Raises
-    ------
-    ReadError
-        When the words name no harp.
+    Raises `ReadError` when the words name no harp.
     """
     text = heading.texts.get("harp")
     if text is None:
@@ -136,10 +133,7 @@ def choose_notation(lines: Sequence[str], heading: TypedHeading, *, tuning: Tuni
 
     A name such as "letters" leaves the choice to the looks among those that begin so.
 
-    Raises
-    ------
-    ReadError
-        When the name is unknown, or two notations fit as well and would mean other moves.
+    Raises `ReadError` when the name is unknown, or two notations fit as well and would mean other moves.
     """
     text = heading.texts.get("notation")
     names = notation_names() if text is None else _notations_named(text, heading)

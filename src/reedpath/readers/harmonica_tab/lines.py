@@ -129,10 +129,7 @@ def lay_out(
 
     The lines of the file are given in plain characters.
 
-    Raises
-    ------
-    ReadError
-        Naming the line of a heading that means nothing.
+    Raises `ReadError`, naming the line of a heading that means nothing.
     """
     numbered = [(number, line) for number, line in enumerate(lines, start=1) if line.strip()]
     heading, of_heading = read_heading(numbered, omissions)
@@ -288,11 +285,8 @@ def slots_of(
     A line that holds a bar line ends a bar at its own end. Prose is passed over; a line that is neither tab nor prose
     is read, for its errors to be said. A part begins with the line after its name, the last one of several names.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column of a piece that is no move, or none that the harp can play: then the message
-        says what it can.
+    Raises `ReadError`, naming line and column of a piece that is no move, or none that the harp can play: then the
+    message says what it can.
     """
     found: list[Slot] = []
     named = 0

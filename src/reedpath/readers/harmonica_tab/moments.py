@@ -97,10 +97,8 @@ def _slots(bar: CountedBar, reader: _MoveReader) -> Iterator[Slot]:
 def counted_slots(bars: Sequence[CountedBar], notation: Notation, harp: Harp) -> list[Slot]:
     """The notes, rests and holds of bars under counts, a bar line after each.
 
-    Raises
-    ------
-    ReadError
-        Naming line and column of what is no move of the harp, or of a count that does not come after the one before.
+    Raises `ReadError`, naming line and column of what is no move of the harp, or of a count that does not come after
+    the one before.
     """
     reader = _MoveReader(notation, harp)
     slots: list[Slot] = []

@@ -140,10 +140,7 @@ def bars_of(slots: Sequence[Slot], harp: Harp, heading: TypedHeading, omissions:
     """
     The bars of the notes, rests, holds and bar lines of a tab.
 
-    Raises
-    ------
-    ReadError
-        Naming the line, where typed lengths do not fill a bar of the stated metre.
+    Raises `ReadError`, naming the line, where typed lengths do not fill a bar of the stated metre.
     """
     measures = list(_measures(slots))
     metre = heading.common_metre

@@ -175,10 +175,7 @@ def read_midi(
 ) -> Phrase:
     """The phrase of one part of a MIDI file; see the module for the options.
 
-    Raises
-    ------
-    ReadError
-        Naming the byte where the file is wrong, or the parts there are when the one asked for is not.
+    Raises `ReadError`, naming the byte where the file is wrong, or the parts there are when the one asked for is not.
     """
     limits.check_size(data)
     file = parse_midi_file(data, limits=limits)

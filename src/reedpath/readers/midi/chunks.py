@@ -194,10 +194,7 @@ def _header(data: bytes, start: int, end: int) -> tuple[int, int, int, int]:
 def parse_midi_file(data: bytes, *, limits: Limits) -> MidiFile:
     """Take a Standard MIDI File apart.
 
-    Raises
-    ------
-    ReadError
-        Naming the byte where the file is wrong, breaks off or lies about its lengths.
+    Raises `ReadError`, naming the byte where the file is wrong, breaks off or lies about its lengths.
     """
     start, end = _unwrapped(data)
     form, count, ticks, at = _header(data, start, end)

@@ -97,10 +97,8 @@ def read_musicxml(
 ) -> Phrase:
     """The phrase of one part of a score; see the module for the options.
 
-    Raises
-    ------
-    ReadError
-        Naming the line of a document that is not well formed or not safe, or the bar of a wrong number.
+    Raises `ReadError`, naming the line of a document that is not well formed or not safe, or the bar of a wrong
+    number.
     """
     limits.check_size(data)
     root = open_document(data, limits=limits)

@@ -420,10 +420,7 @@ def read_measures(
 
     conductor : another part, whose tempos, labels and jumps hold for this one too.
 
-    Raises
-    ------
-    ReadError
-        Naming the bar of a number that is none, or out of bounds.
+    Raises `ReadError`, naming the bar of a number that is none, or out of bounds.
     """
     reader = _PartReader(selection, limits=limits, omissions=omissions)
     directions = iter(conducted_in(conductor) if conductor else ())

@@ -93,10 +93,8 @@ class _SafeTree:
 def parse_xml(data: bytes, *, limits: Limits, file: str = "") -> ElementTree.Element:
     """The elements of a document, as far as a phrase can use them; tags without their prefix.
 
-    Raises
-    ------
-    ReadError
-        Naming the line, when the document is not well formed, declares entities, or is over the limits.
+    Raises `ReadError`, naming the line, when the document is not well formed, declares entities, or is over the
+    limits.
     """
     parser = expat.ParserCreate()
     parser.buffer_text = True
@@ -156,10 +154,8 @@ def _score_name(container: bytes, *, limits: Limits) -> str:
 def unpack_score(data: bytes, *, limits: Limits) -> bytes:
     """The bytes of the score in a .mxl archive.
 
-    Raises
-    ------
-    ReadError
-        When the archive is broken, encrypted, names no score, or would unpack to more than the limits allow.
+    Raises `ReadError` when the archive is broken, encrypted, names no score, or would unpack to more than the limits
+    allow.
     """
     limits.check("packed_files", data.count(_ENTRY_MARK), what="files-in-archive")
     try:

@@ -220,10 +220,7 @@ def read_heading(lines: Iterable[tuple[int, str]], omissions: Omissions) -> tupl
 
     ``omissions`` is told of a later line that says a field otherwise.
 
-    Raises
-    ------
-    ReadError
-        Naming the line, for a value that means nothing.
+    Raises `ReadError`, naming the line, for a value that means nothing.
     """
     known: dict[str, object] = {}
     texts: dict[str, str] = {}

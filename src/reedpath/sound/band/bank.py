@@ -119,8 +119,6 @@ def sound_part(
 
     Each note is moved so that it is heard when it should be, whatever its sample's own delay.
 
-    Parameters
-    ----------
     a4_hz : reference pitch of all but drums.
     bank : a SoundFont 2 file; None for the one that is installed.
     start_seconds : where the piece begins that is wanted, on a frame; what began before rings on in it.

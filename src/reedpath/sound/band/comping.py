@@ -12,15 +12,13 @@ SAME_SECONDS = 1e-6
 
 
 class LeadRests:
-    """Where a lead plays, and where it rests long enough to be answered."""
+    """Where a lead plays, and where it rests long enough to be answered.
+
+    lead : seconds from and to which something of it sounds.
+    room_seconds : how long a rest is that is answered. answer_seconds : how long an answer goes on at most.
+    """
 
     def __init__(self, lead: Iterable[tuple[float, float]], *, room_seconds: float, answer_seconds: float) -> None:
-        """
-        Parameters
-        ----------
-        lead : seconds from and to which something of it sounds.
-        room_seconds : how long a rest is that is answered. answer_seconds : how long an answer goes on at most.
-        """
         lines: list[list[float]] = []
         for start, end in sorted(lead):
             if lines and start - lines[-1][1] < room_seconds - SAME_SECONDS:

@@ -118,15 +118,12 @@ def _wandering(random: np.random.Generator, count: int, *, furthest: float = FUR
 
 
 class PlayerFeel:
-    """How one player's time and force vary; notes are to be asked for in their order."""
+    """How one player's time and force vary; notes are to be asked for in their order.
+
+    beats : counted beats that are played. numbers : of each player.
+    """
 
     def __init__(self, feel: BandFeel, player: str, beats: int, numbers: Mapping[str, _PlayerNumbers]) -> None:
-        """
-        Parameters
-        ----------
-        beats : counted beats that are played.
-        numbers : of each player.
-        """
         own, count = numbers[player], max(8, (beats + 1) * POINTS)
         together = _wandering(_random(feel.seed, "together"), count) * load_feel().together_ms
         apart = _wandering(_random(feel.seed, player, "time"), count, furthest=FURTHEST_APART) * own.own_ms

@@ -266,8 +266,6 @@ def play_band(
     """
     The notes of every player of a groove.
 
-    Parameters
-    ----------
     clock : when a counted beat of a bar sounds, given the bar from 0, the beat 0 to 4 and the steps of the bar.
     bars : how many are played; the band ends on the first beat of the next.
     round_bars : bars from one fill to the next; the last so many have the form's ending.

@@ -187,10 +187,7 @@ def _hold_together(tables: Mapping[str, npt.NDArray[np.void]]) -> bool:
 def open_bank(path: Path) -> Bank:
     """The bank of a file, whose samples stay on the disk until they are used.
 
-    Raises
-    ------
-    SoundError
-        For a file that cannot be opened, is another kind of file, or is damaged.
+    Raises `SoundError` for a file that cannot be opened, is another kind of file, or is damaged.
     """
     try:
         if not path.is_file():  # neither a folder nor a pipe, which might never end
