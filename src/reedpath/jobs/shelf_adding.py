@@ -15,8 +15,7 @@ from reedpath.jobs.lesson_folders import lesson_bytes, read_taught
 from reedpath.jobs.many_lessons import lesson_folders
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.jobs.shelf_lessons import files_of_folder, lesson_to_keep, played_route
-from reedpath.jobs.source_files import sources_in, tune_choices
-from reedpath.jobs.sources import SourceChoice, read_source
+from reedpath.jobs.sources import SourceChoice, read_source, sources_in, tune_choices
 from reedpath.readers import DEFAULT_LIMITS
 from reedpath.shelf import LessonToKeep, PhrasePlayed, Shelf, add_lesson_version, add_phrase
 

@@ -1,8 +1,11 @@
-"""Sources: from a file to a phrase that can be arranged, with its key found and its voices sorted; the demo's too."""
+"""Sources: from a file to a phrase that can be arranged, with its key found and its voices sorted; the demo's too.
+
+And which files in a folder are sources, and which tunes are in a file.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from importlib.resources import files
 from itertools import pairwise
@@ -16,12 +19,22 @@ from reedpath.errors import PhraseError, Place, ReadError
 from reedpath.jobs.disk import read_bytes
 from reedpath.phrase import KeyGuess, Phrase, Tempo, find_key, lead_line, section
 from reedpath.pitch import Key
-from reedpath.readers import DEFAULT_LIMITS, Option, find_reader, read_phrase
+from reedpath.readers import DEFAULT_LIMITS, Option, find_reader, read_phrase, reader_names, reader_of
 
 if TYPE_CHECKING:
     from reedpath.readers.harmonica_tab import TypedMoves
 
-__all__ = ["ReadPhrase", "SourceChoice", "demo_source", "read_source", "read_source_file"]
+__all__ = [
+    "TUNE",
+    "ReadPhrase",
+    "SourceChoice",
+    "demo_source",
+    "is_book",
+    "read_source",
+    "read_source_file",
+    "sources_in",
+    "tune_choices",
+]
 
 # a phrase of our own invention
 DEMO_FILE = "two-questions.txt"
@@ -30,6 +43,8 @@ DEMO_FILE = "two-questions.txt"
 SLOWEST_BPM, FASTEST_BPM = 10.0, 500.0
 # the reader whose sources say how they are played
 TYPED_FORMAT = "harmonica-tab"
+# the reader whose files hold several tunes, and its choice of one
+BOOK_FORMAT, TUNE = "abc", "tune"
 # notes struck together that are kept where voices overlap: a double stop
 DOUBLE_STOP = 2
 
@@ -127,3 +142,44 @@ def read_source_file(path: Path, choice: SourceChoice | None = None) -> ReadPhra
 def demo_source() -> ReadPhrase:
     """The shipped phrase."""
     return read_source((files("reedpath.jobs") / "demo" / DEMO_FILE).read_bytes(), name=DEMO_FILE)
+
+
+# ----------------------------------------------------------------------------------------- files and tunes
+
+
+def sources_in(folder: Path, lessons: Sequence[Path]) -> Iterator[Path]:
+    """Files in a folder that a reader may know by their endings; those in lesson folders and hidden ones left out."""
+    endings = {ending for name in reader_names() for ending in reader_of(name).suffixes}
+    for path in sorted(folder.rglob("*")):
+        is_hidden = any(part.startswith(".") for part in path.relative_to(folder).parts)
+        is_in_lesson = any(path.is_relative_to(one) for one in lessons)
+        if path.suffix.lower() in endings and path.is_file() and not is_hidden and not is_in_lesson:
+            yield path
+
+
+def is_book(name: str, choice: SourceChoice) -> bool:
+    """Whether a file of that name may hold several tunes of which all are wanted."""
+    if TUNE in choice.options:
+        return False
+    is_named = Path(name).suffix.lower() in reader_of(BOOK_FORMAT).suffixes
+    return is_named if choice.format is None else choice.format == BOOK_FORMAT
+
+
+def tune_choices(data: bytes, *, name: str, choice: SourceChoice) -> list[SourceChoice]:
+    """The choice for a source, or one for each of its tunes where it holds several and none of them is chosen.
+
+    Raises
+    ------
+    ReadError
+        When it is of no known format.
+    """
+    if not data or TUNE in choice.options:
+        return [choice]
+    if (choice.format or find_reader(data, name=name).name) != BOOK_FORMAT:
+        return [choice]
+    from reedpath.readers.abc import tune_names  # for a source of that format alone
+
+    names = tune_names(data, limits=DEFAULT_LIMITS)
+    if len(names) < 2:
+        return [choice]
+    return [replace(choice, options={**choice.options, TUNE: one}) for one in names]

@@ -28,8 +28,7 @@ from reedpath.jobs.folders import Written, writing_into
 from reedpath.jobs.instruments import chosen_harps, chosen_player, one_harp
 from reedpath.jobs.many_lessons import lesson_folders
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.jobs.source_files import TUNE, is_book, sources_in, tune_choices
-from reedpath.jobs.sources import SourceChoice, read_source
+from reedpath.jobs.sources import TUNE, SourceChoice, is_book, read_source, sources_in, tune_choices
 from reedpath.jobs.task_pool import TaskPool, run_tasks
 from reedpath.lesson import techniques_of
 from reedpath.page import encode_tune_csv, encode_tune_page
