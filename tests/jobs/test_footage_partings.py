@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from reedpath.jobs.footage_partings import begun_after_strays
+from reedpath.jobs.footage_plays import begun_after_strays
 from reedpath.listen import PlayThrough
 from support.play_throughs import play_through
 from support.routes import lesson_of, phrase_of, route_of

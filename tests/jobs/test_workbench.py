@@ -21,6 +21,7 @@ from reedpath.jobs.workbench import (
     read_draft,
     read_message,
 )
+from reedpath.jobs.workbench.bringing import followed
 from reedpath.jobs.workbench.commands import (
     BringPhrase,
     Choose,
@@ -41,7 +42,6 @@ from reedpath.jobs.workbench.commands import (
     read_command,
 )
 from reedpath.jobs.workbench.conversation import converse
-from reedpath.jobs.workbench.following import followed
 from reedpath.jobs.workbench.messages import (
     DraftKept,
     LessonGiven,

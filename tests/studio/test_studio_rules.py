@@ -35,12 +35,12 @@ from reedpath.shelf import Melody
 from reedpath.studio import bench_panels, lesson_pages, long_note_pages, pages, shelf_pages, student_views
 from reedpath.studio.bench_forms import command_of, sound_of
 from reedpath.studio.forms import MOST_FIELDS, SentForm, body_of, decimal_number, form_of, whole_number
-from reedpath.studio.found_nexts import FoundNexts
 from reedpath.studio.guard import Guard
 from reedpath.studio.live_lines import UNANSWERED, BlockFlow
 from reedpath.studio.running_jobs import LISTED, JobState, RunningJob, RunningJobs
 from reedpath.studio.settings import Settings, read_settings, write_settings
 from reedpath.studio.static_files import static_files
+from reedpath.studio.student_views import FoundNexts
 from reedpath.studio.uploads import MOST_BYTES, Uploads
 from reedpath.studio.work_pages import job_data
 from reedpath.studio.workbench_pages import notation_samples

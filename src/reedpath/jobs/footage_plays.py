@@ -20,14 +20,13 @@ from msgspec.structs import replace
 from reedpath.arrange import Spot
 from reedpath.film import FoundPlay, found_play
 from reedpath.hear import HOP_SECONDS, HeardNote, SoundCourse, hear_notes, runs_of
-from reedpath.jobs.footage_partings import begun_after_strays, begun_again
 from reedpath.jobs.hearing import opened_take
 from reedpath.lesson import Lesson, drill_route
-from reedpath.listen import PlacedEvent, PlayThrough, answer_take, pitch_prior, score_of
+from reedpath.listen import PlacedEvent, PlayAnswer, PlayThrough, answer_take, pitch_prior, score_of
 from reedpath.phrase import timing_of
 from reedpath.signal import Samples, concatenated
 
-__all__ = ["plays_in_film"]
+__all__ = ["begun_after_strays", "plays_in_film"]
 
 # seconds: of talk from which it parts what is played, of tone from which a stretch is worth answering, and before and
 # after a stretch that are heard with it; ours
@@ -48,6 +47,32 @@ MOST_PARTINGS, BEFORE_NOTE = 6, 0.05
 # notes from which what is played is told to be the beginning of a part, share of them that must be its own, and
 # confidence of a note that counts; ours
 FEWEST_NOTES, OWN_SHARE, SURE = 3, 0.7, 0.4
+# events before a part that may be left over from what was broken off, and seconds of the pause after them beyond what
+# is asked: nobody who joins two parts waits so long; ours
+MOST_STRAYS, PAUSE_AFTER_STRAYS = 2, 0.9
+
+
+def _begun_again(play: PlayAnswer, lesson: Lesson) -> float | None:
+    """When the player began again from where a part or the play-through begins, seconds; None for never."""
+    firsts = {part.first for part in lesson.parts} | {play.play.first}
+    return next((one.seconds for one in play.play.restarts if one.back_to in firsts), None)
+
+
+def begun_after_strays(play: PlayThrough, lesson: Lesson) -> float | None:
+    """When a part begins, seconds, where an event or two before it are of what was broken off; None for never.
+
+    The last notes before a player breaks off may sound like those that lead to the part. Then a pause tells them:
+    the part comes later than in the tempo that it is then played at.
+    """
+    timing, events = timing_of(lesson.route.phrase), lesson.route.phrase.events
+    firsts = {part.first for part in lesson.parts}
+    for before, one in zip(play.events, play.events[1 : MOST_STRAYS + 1], strict=False):
+        if one.event not in firsts or not one.played:
+            continue
+        asked = timing.seconds_at(events[one.event].onset) - timing.seconds_at(events[before.event].onset)
+        if one.start_seconds - before.start_seconds > asked / play.tempo_factor + PAUSE_AFTER_STRAYS:
+            return one.start_seconds
+    return None
 
 
 def _longest_pause(lesson: Lesson) -> float:
@@ -137,7 +162,7 @@ def _answered(sound: Samples, lesson: Lesson, left: int = MOST_PARTINGS) -> Iter
     answer = answer_take(sound, lesson.route)
     for play in answer.plays:
         begin, end = max(0.0, play.play.start_seconds - BEFORE), play.play.end_seconds + AFTER
-        again = begun_again(play, lesson) if left else None
+        again = _begun_again(play, lesson) if left else None
         if again is None and left:
             again = begun_after_strays(play.play, lesson)
             # what was broken off begins before its last notes

@@ -22,13 +22,13 @@ from reedpath.studio import (
     workbench_pages,
 )
 from reedpath.studio.benches import OpenBenches
-from reedpath.studio.found_nexts import FoundNexts
 from reedpath.studio.guard import Guard
 from reedpath.studio.lesson_desks import end_desk
 from reedpath.studio.open_shelf import OpenShelf
 from reedpath.studio.pages import PROBLEMS, Studio
 from reedpath.studio.running_jobs import RunningJobs
 from reedpath.studio.settings import Settings
+from reedpath.studio.student_views import FoundNexts
 from reedpath.studio.waiting_takes import hear_again
 
 __all__ = ["make_app"]

@@ -1,18 +1,21 @@
-"""What the sender of a form is answered: where to go on, or the jobs that it began."""
+"""What a page answers to who sends it something: where to go on, the jobs that it began, what one of them made."""
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Sequence
 from typing import Any
 
+from starlette.background import BackgroundTask
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 
 from reedpath.errors import SettingsError
+from reedpath.jobs.shelves import export_apart
 from reedpath.studio.pages import asks_for_data, studio_of
 from reedpath.studio.running_jobs import RunningJob
 
-__all__ = ["begun", "begun_at_once", "result_of", "went"]
+__all__ = ["begun", "begun_at_once", "result_of", "sent_zip", "went"]
 
 
 def went(request: Request, address: str, *, tells: bool = False, **data: Any) -> Response:
@@ -63,3 +66,16 @@ async def result_of(job: RunningJob) -> Any:
     if job.result is None:
         raise SettingsError("studio.job_ended")
     return job.result
+
+
+async def sent_zip(request: Request, name: str, *, student: int | None = None) -> Response:
+    """Send the shelf, or a student of it, as one zip, which is written from a copy in a process of its own.
+
+    Nothing of it is left in the studio's own folder then.
+    """
+    studio = studio_of(request)
+    copy = studio.jobs.new_file(f"{secrets.token_hex(8)}.sqlite")
+    await studio.shelf.run(lambda shelf: shelf.copy_to(copy))
+    job = studio.jobs.start("export", export_apart, copy, studio.shelf.files, student, in_folder=True, title=name)
+    path = await result_of(job)
+    return FileResponse(path, filename=name, media_type="application/zip", background=BackgroundTask(path.unlink))

@@ -35,17 +35,15 @@ __all__ = ["ROUTES"]
 DECIMALS = 2
 
 
-def _inside(version: LessonVersion, piece: int | None) -> str:
-    return footage_inside(tuple(version.pieces), piece)
-
-
-async def _asked(request: Request, piece: int | None) -> tuple[KeptLesson, LessonVersion, str]:
+async def _asked(request: Request, text: str) -> tuple[int | None, KeptLesson, LessonVersion, str]:
+    """The piece that a form or an address names, its lesson, the last version of it, and where footage lies there."""
+    piece = number_if_any(text)
     studio, number = studio_of(request), request.path_params["number"]
     lesson = await studio.shelf.run(Shelf.get, KeptLesson, number)
     version = await studio.shelf.run(last_version, number)
     if piece is not None and piece >= max(1, len(version.pieces)):
         raise SettingsError("lesson.no_such_piece", number=piece + 1, count=len(version.pieces))
-    return lesson, version, _inside(version, piece)
+    return piece, lesson, version, footage_inside(tuple(version.pieces), piece)
 
 
 def _files(request: Request) -> KeptFiles:
@@ -92,11 +90,10 @@ def _together(cut: FilmCut) -> tuple[tuple[int, ...], ...]:
 async def show_film(request: Request) -> Response:
     """GET /lessons/N/film?piece=0: her films and the cut."""
     studio = studio_of(request)
-    piece = number_if_any(request.query_params.get("piece", ""))
-    lesson, version, inside = await _asked(request, piece)
+    piece, lesson, version, _ = await _asked(request, request.query_params.get("piece", ""))
     view = await desk_of(request).view(version, studio.spoken(request))
     piece = (piece or 0) if view.is_of_pieces else None
-    inside = _inside(version, piece)
+    inside = footage_inside(tuple(version.pieces), piece)
     footage = footage_of(_files(request), version, inside)
     addresses = [f"/lessons/{lesson.number}/versions/{version.version}/files/{name}" for name in footage.films]
     link = _link(lesson.number, piece)
@@ -126,8 +123,7 @@ async def show_film(request: Request) -> Response:
 async def add_footage(request: Request) -> Response:
     """POST /lessons/N/film: films that were uploaded are kept and lined up."""
     studio, form = studio_of(request), await form_of(request)
-    piece = number_if_any(form.get("piece"))
-    lesson, version, inside = await _asked(request, piece)
+    piece, lesson, version, inside = await _asked(request, form.get("piece"))
     order = CutOrder.TAUGHT if form.get("order") == CutOrder.TAUGHT else CutOrder.FILMED
     uploads = form.all("upload")
     new = tuple(studio.uploads.path(one) for one in uploads)
@@ -151,8 +147,7 @@ async def add_footage(request: Request) -> Response:
 async def remove_footage(request: Request) -> Response:
     """POST /lessons/N/film/remove: one of her films goes; the cut is proposed anew of what is left."""
     studio, form = studio_of(request), await form_of(request)
-    piece = number_if_any(form.get("piece"))
-    lesson, version, inside = await _asked(request, piece)
+    piece, lesson, version, inside = await _asked(request, form.get("piece"))
     gone = without_film(version, form.get("name"), inside)
     await studio.shelf.run(partial(put_own_files, lesson=lesson.number, files={}, gone=gone, what="footage"))
     return RedirectResponse(_link(lesson.number, piece), 303)
@@ -219,8 +214,7 @@ def _split(pieces: list[CutPiece], index: int, at: float) -> list[CutPiece]:
 async def set_cut(request: Request) -> Response:
     """POST /lessons/N/film/cut: the cut corrected by hand."""
     studio, form = studio_of(request), await form_of(request)
-    piece = number_if_any(form.get("piece"))
-    lesson, version, inside = await _asked(request, piece)
+    piece, lesson, version, inside = await _asked(request, form.get("piece"))
     footage = footage_of(_files(request), version, inside)
     if footage.cut is None:
         raise SettingsError("film.no_footage")
@@ -239,8 +233,7 @@ async def set_cut(request: Request) -> Response:
 async def make_cut(request: Request) -> Response:
     """POST /lessons/N/film/made: her film is cut, with the strip over it or beside it."""
     studio, form = studio_of(request), await form_of(request)
-    piece = number_if_any(form.get("piece"))
-    lesson, version, inside = await _asked(request, piece)
+    piece, lesson, version, inside = await _asked(request, form.get("piece"))
     wishes = TakeWishes(
         form.get("side", "over"), form.get("frame", "landscape"), form.get("palette", "night"), form.get("language")
     )
@@ -259,8 +252,7 @@ async def make_cut(request: Request) -> Response:
 async def show_prompter(request: Request) -> Response:
     """GET /lessons/N/prompter?language=fr&piece=0: the steps, large, for filming."""
     studio = studio_of(request)
-    piece = number_if_any(request.query_params.get("piece", ""))
-    lesson, version, _ = await _asked(request, piece)
+    piece, lesson, version, _ = await _asked(request, request.query_params.get("piece", ""))
     view = await desk_of(request).view(version, studio.spoken(request))
     shown = view.pieces[piece or 0]
     language = request.query_params.get("language", "") or studio.catalogue(request).name

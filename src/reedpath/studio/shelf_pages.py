@@ -36,12 +36,11 @@ from reedpath.shelf import (
     more_notes_wanted,
     typed_melody,
 )
-from reedpath.studio.form_answers import begun, went
+from reedpath.studio.form_answers import begun, sent_zip, went
 from reedpath.studio.forms import SentForm, decimal_number, form_of, whole_number
 from reedpath.studio.open_shelf import undoing
 from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
 from reedpath.studio.waiting_takes import hear_again
-from reedpath.studio.zips_out import sent_zip
 from reedpath.wording import Catalogue, plain_names
 
 __all__ = ["ROUTES"]

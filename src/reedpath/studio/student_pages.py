@@ -43,14 +43,12 @@ from reedpath.shelf import (
     say_of_waiting_take,
     waiting_take,
 )
-from reedpath.studio.form_answers import begun, went
+from reedpath.studio.form_answers import begun, sent_zip, went
 from reedpath.studio.forms import form_of, number_if_any, whole_number
-from reedpath.studio.found_nexts import FoundNexts
 from reedpath.studio.open_shelf import undoing
 from reedpath.studio.pages import Studio, page, studio_of
-from reedpath.studio.student_views import find_next, progress_data, take_rows
+from reedpath.studio.student_views import FoundNexts, find_next, progress_data, take_rows
 from reedpath.studio.waiting_takes import asked_takes, hear_waiting, incoming, keep_take
-from reedpath.studio.zips_out import sent_zip
 from reedpath.wording import load_catalogue, plain_names, typed_names
 
 __all__ = ["ROUTES"]

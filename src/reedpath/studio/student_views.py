@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeAlias
 
 from reedpath.arrange import Route
 from reedpath.errors import ReedpathError
@@ -19,7 +19,7 @@ from reedpath.skill import TechniqueStanding, told_range, told_share
 from reedpath.studio.pages import Spoken
 from reedpath.wording import Catalogue, harp_words, load_catalogue
 
-__all__ = ["find_next", "hear_one", "progress_data", "take_rows"]
+__all__ = ["FoundNexts", "find_next", "hear_one", "progress_data", "take_rows"]
 
 # things told that come later; the rest is far off
 MOST_LATER = 5
@@ -27,6 +27,28 @@ MOST_LATER = 5
 MOST_TAKES = 60
 # phrases that are told to come next
 MOST_NEXT = 3
+# phrases and lessons as a page shows them, by these two words
+FoundNext: TypeAlias = dict[str, list[dict[str, Any]]]
+
+
+class FoundNexts:
+    """What was last found to come next for each student, and on what ground: any value that changes with it."""
+
+    def __init__(self) -> None:
+        self._known: dict[int, tuple[Any, FoundNext]] = {}
+
+    def keep(self, student: int, ground: Any, found: FoundNext) -> None:
+        """Keep what was found to come next for a student."""
+        self._known[student] = (ground, found)
+
+    def of(self, student: int, ground: Any) -> FoundNext | None:
+        """What was found last; None where nothing was looked for, or the ground has changed since."""
+        known = self._known.get(student)
+        return known[1] if known is not None and known[0] == ground else None
+
+    def forget(self, student: int) -> None:
+        """What is known of a student is forgotten."""
+        self._known.pop(student, None)
 
 
 def hear_one(take: IncomingTake, ground: TakeGround, *, progress: Progress) -> FoundTake | ReedpathError:

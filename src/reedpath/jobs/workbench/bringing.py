@@ -2,23 +2,70 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from difflib import SequenceMatcher
+
 from msgspec.structs import replace
 
 from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.harp import format_move
 from reedpath.jobs.sources import ReadPhrase, SourceChoice, read_source
 from reedpath.jobs.workbench.commands import CorrectNote
-from reedpath.jobs.workbench.draft import NOTATION, Draft, MovePin, TypedTab
-from reedpath.jobs.workbench.following import followed, parts_followed, pins_followed
+from reedpath.jobs.workbench.draft import NOTATION, Draft, MarkedPart, MovePin, TypedTab
 from reedpath.phrase import Event, Phrase, encode_phrase, performed
 from reedpath.pitch import parse_key
 
-__all__ = ["corrected", "later_errors", "read_again", "word_at"]
+__all__ = ["corrected", "followed", "later_errors", "read_again", "word_at"]
 
 # format of a phrase's own file
 OWN_FORMAT = "phrase-json"
 # errors of one text that are looked for: more would hide the text under marks
 MOST_ERRORS = 8
+
+# notes up to which every alignment is tried; longer phrases are compared from both ends, which an edit leaves alike
+MOST_ALIGNED = 2_000
+
+
+def _marks(phrase: Phrase) -> list[tuple[int, ...]]:
+    return [event.midi for event in phrase.events]
+
+
+def _alike(one: Sequence[tuple[int, ...]], other: Sequence[tuple[int, ...]]) -> int:
+    return next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
+
+
+def followed(before: Phrase, after: Phrase) -> dict[int, int]:
+    """Index of each event of a performed phrase that is still there in another one, by its index before.
+
+    Events that were changed in place, as many as there were, are the same events.
+    """
+    old, new = _marks(before), _marks(after)
+    head = _alike(old, new)
+    tail = min(_alike(old[::-1], new[::-1]), len(old) - head, len(new) - head)
+    found = {at: at for at in range(head)}
+    found |= {len(old) - at: len(new) - at for at in range(1, tail + 1)}
+    middle_old, middle_new = old[head : len(old) - tail], new[head : len(new) - tail]
+    if len(middle_old) == len(middle_new):
+        return found | {head + at: head + at for at in range(len(middle_old))}
+    if max(len(middle_old), len(middle_new)) <= MOST_ALIGNED:
+        for one in SequenceMatcher(None, middle_old, middle_new, autojunk=False).get_matching_blocks():
+            found |= {head + one.a + at: head + one.b + at for at in range(one.size)}
+    return found
+
+
+def _pins_followed(pins: Sequence[MovePin], where: Mapping[int, int]) -> tuple[MovePin, ...]:
+    """The pins of the events that are still there."""
+    return tuple(replace(pin, event=where[pin.event]) for pin in pins if pin.event in where)
+
+
+def _parts_followed(parts: Sequence[MarkedPart], where: Mapping[int, int]) -> tuple[MarkedPart, ...]:
+    """The parts of which an event is still there, from the first such to the last."""
+    kept = []
+    for part in parts:
+        there = [where[event] for event in range(part.first, part.last + 1) if event in where]
+        if there:
+            kept.append(MarkedPart(part.label, min(there), max(there)))
+    return tuple(kept)
 
 
 def _typed(read: ReadPhrase) -> TypedTab | None:
@@ -57,7 +104,7 @@ def read_again(draft: Draft) -> tuple[Draft, int, ReedpathError | None]:
     except ReedpathError as error:
         return draft, 0, _without_file(error, draft)
     where = {} if draft.phrase is None else followed(performed(draft.phrase), performed(read.phrase))
-    pins, parts = pins_followed(draft.pins, where), parts_followed(draft.parts, where)
+    pins, parts = _pins_followed(draft.pins, where), _parts_followed(draft.parts, where)
     made = replace(draft, phrase=read.phrase, typed=_typed(read), pins=pins, parts=parts)
     return made, len(draft.pins) - len(pins), None
 
