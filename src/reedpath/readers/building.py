@@ -21,7 +21,7 @@ from reedpath.readers.bars import Note, WrittenBar, metre_of_length, parts_betwe
 from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.playing_order import playing_order
-from reedpath.readers.sounding import sounding_events
+from reedpath.readers.ties_and_bends import sounding_events
 
 __all__ = ["Heading", "build_phrase"]
 

@@ -27,13 +27,11 @@ from reedpath.sound.band import BandFeel, BandPart, BarClock, Groove, check_bank
 from reedpath.sound.choosing import bars_of, choose
 from reedpath.sound.click import Click, render_bells, render_clicks
 from reedpath.sound.levelling import levelled
-from reedpath.sound.mix import Track, mixed, placed_in_room
+from reedpath.sound.mix import CLICK_DB, VOICE_DB, Track, mixed, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.play_alongs import (
-    CLICK_DB,
     HEAD_SECONDS,
     SOUND_RATE,
-    VOICE_DB,
     PlayAlong,
     check_length,
     count_in_beats,

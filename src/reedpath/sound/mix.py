@@ -10,10 +10,12 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["LIMITER_REACH_SECONDS", "Track", "faded", "limited", "mixed", "placed_in_room"]
+__all__ = ["CLICK_DB", "LIMITER_REACH_SECONDS", "VOICE_DB", "Track", "faded", "limited", "mixed", "placed_in_room"]
 
 # decibels full scale that no sample passes; leaves room for what lossy codecs add (EBU R 128 asks -1 dB true peak)
 CEILING_DB = -1.0
+# decibels by which the voice and the click stand in the mix: a lesson alone comes to about -18 LUFS
+VOICE_DB, CLICK_DB = -1.0, 1.0
 # seconds over which the limiter looks ahead and recovers; long enough not to be heard as a distortion
 LIMITER_SECONDS = 0.06
 # seconds before and after a moment that the limiter looks at, and some samples

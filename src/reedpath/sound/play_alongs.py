@@ -14,7 +14,7 @@ from reedpath.signal import Samples
 from reedpath.signal.blocks import LONGEST_SECONDS
 from reedpath.sound.click import Click, render_clicks
 from reedpath.sound.levelling import levelled
-from reedpath.sound.mix import Track, mixed, placed_in_room
+from reedpath.sound.mix import CLICK_DB, VOICE_DB, Track, mixed, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
@@ -58,8 +58,6 @@ MOST_COUNT_IN_BARS = 4
 LEAST_COUNTED = 2
 # bits of a sample in files that keep every sample; what is under the steps of 16 lies 80 dB under a lesson's loudness
 SOUND_BITS = 16
-# decibels by which the voice and the click stand in the mix: a lesson alone comes to about -18 LUFS
-VOICE_DB, CLICK_DB = -1.0, 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from reedpath.errors import Place, ReadError
 from reedpath.readers.abc import fields
 from reedpath.readers.abc.barlines import BarBook
 from reedpath.readers.abc.code import Token, tokens_of
+from reedpath.readers.abc.decorations import LETTERS
 from reedpath.readers.abc.macros import Macros
 from reedpath.readers.abc.pitches import AccidentalsInForce
 from reedpath.readers.abc.tunebook import Line, Tune, Tunebook, decode_string, field_of, is_strict
@@ -21,20 +22,6 @@ from reedpath.readers.swing_words import swing_of_words
 
 __all__ = ["TuneReading", "read_tune"]
 
-# decorations that letters stand for unless a U: field says otherwise (section 4.16)
-_SYMBOLS = {
-    ".": "staccato",
-    "~": "roll",
-    "H": "fermata",
-    "L": "accent",
-    "M": "lowermordent",
-    "O": "coda",
-    "P": "uppermordent",
-    "S": "segno",
-    "T": "trill",
-    "u": "upbow",
-    "v": "downbow",
-}
 # signs that mean something for each that does not; ours: with fewer of them the text is no ABC
 _STRAY_SHARE = 10
 # voices; ours: an orchestra has fewer
@@ -65,7 +52,7 @@ class TuneReading:
     _shift: int = 0
     _bpm: float | None = None
     _spread: str = "pitch"
-    _symbols: dict[str, str] = field(default_factory=lambda: dict(_SYMBOLS))
+    _symbols: dict[str, str] = field(default_factory=lambda: dict(LETTERS))
     _macros: Macros = field(default_factory=Macros)
     _plus_decorations: bool = False
     _declared: dict[str, tuple[str, int | None]] = field(default_factory=dict)

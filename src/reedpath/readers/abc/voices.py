@@ -11,6 +11,7 @@ from reedpath.phrase import Ornaments
 from reedpath.pitch import fifths_of, nearest_fifths
 from reedpath.readers.abc.barlines import BarBook
 from reedpath.readers.abc.code import Token
+from reedpath.readers.abc.decorations import ACCENTS, END_SIGNS, LEFT_OUT
 from reedpath.readers.abc.fields import SHORTEST
 from reedpath.readers.abc.pitches import AccidentalsInForce, Spelling
 from reedpath.readers.bars import Note
@@ -27,37 +28,6 @@ _COMPOUND = frozenset({(6, 8), (9, 8), (12, 8)})
 # digits and slashes of a note length; ours: longer ones are slips of the pen
 _MOST_DIGITS = 3
 _MOST_SLASHES = 8
-
-_ACCENTS = frozenset({">", "accent", "emphasis"})
-_END_SIGNS = {"D.C.": "da_capo", "dacapo": "da_capo", "D.S.": "dal_segno", "dacoda": "to_coda", "fine": "fine"}
-# decorations (section 4.14) that change neither pitch nor order, and the kinds of `LeftOut` that they are; brackets
-# that open and close a long one are gone
-_LEFT_OUT_DECORATIONS = {
-    "trill": "trills",
-    "lowermordent": "mordents",
-    "uppermordent": "mordents",
-    "mordent": "mordents",
-    "pralltriller": "mordents",
-    "roll": "rolls",
-    "turn": "turns",
-    "turnx": "turns",
-    "invertedturn": "turns",
-    "invertedturnx": "turns",
-    "arpeggio": "arpeggios",
-    "fermata": "fermatas",
-    "invertedfermata": "fermatas",
-    "staccato": "staccato",
-    "wedge": "staccato",
-    "upbow": "bowing",
-    "downbow": "bowing",
-    "crescendo": "dynamics",
-    "diminuendo": "dynamics",
-    "<": "dynamics",
-    ">": "dynamics",
-    **dict.fromkeys(("pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "sfz"), "dynamics"),
-    **dict.fromkeys("012345", "fingering"),
-    "annotations": "annotations",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,7 +244,7 @@ class Voice:
         if self._decorations or self._graces:
             ornaments = Ornaments(
                 slide_from=head.midi - _SLIDE_DEPTH if "slide" in self._decorations else None,
-                accent=bool(self._decorations & _ACCENTS),
+                accent=bool(self._decorations & ACCENTS),
                 graces=tuple(grace.midi for grace in self._graces),
             )
         voice = f"{self.name} {self._overlay}"
@@ -328,16 +298,16 @@ class Voice:
         """A decoration of the note to come, or a sign for the order of playing."""
         if name in ("segno", "coda"):
             self.book.sign_at_start(name)
-        elif name in _END_SIGNS:
-            self.book.sign_at_end(_END_SIGNS[name])
-        elif name == "slide" or name in _ACCENTS:
+        elif name in END_SIGNS:
+            self.book.sign_at_end(END_SIGNS[name])
+        elif name == "slide" or name in ACCENTS:
             self._decorations.add(name)
         elif name not in ("nil", "none"):
             self._leave_out(name.rstrip("()"), token.place)
 
     def _leave_out(self, name: str, place: Place) -> None:
         """Count a decoration among what is left out; one that the standard does not name is told by its own name."""
-        if name in _LEFT_OUT_DECORATIONS:
-            self.omissions.note(_LEFT_OUT_DECORATIONS[name], place)
+        if name in LEFT_OUT:
+            self.omissions.note(LEFT_OUT[name], place)
         else:
             self.omissions.note("decoration", place, name=name)

@@ -22,7 +22,7 @@ from reedpath.readers.midi.chunks import MidiFile, MidiMessage, decode_meta, par
 from reedpath.readers.midi.wheel import bent_between, wheel_of
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option, Reader
-from reedpath.readers.sounding import sounding_events
+from reedpath.readers.ties_and_bends import sounding_events
 
 __all__ = ["READER", "read_midi", "sniff_midi"]
 
