@@ -8,8 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from reedpath.data import replace
 from reedpath.film import CutOrder, FilmCut
-from reedpath.jobs.footage_of_versions import footage_of
+from reedpath.jobs.footage_of_versions import footage_of, keep_cut, put_files
 from reedpath.shelf import Shelf, last_version
 from support.pieces import porch
 from support.shelves import put_lesson
@@ -46,6 +47,18 @@ def cut(studio: AskedStudio) -> FilmCut:
     found = footage_of(studio.studio.shelf.files, studio.studio.shelf.now(last_version, 1)).cut
     assert found is not None
     return found
+
+
+def test_what_is_played_on_another_harp_is_named(studio: AskedStudio) -> None:
+    assert ", on another harp" not in studio.client.get("/lessons/1/film").text
+    version, files = studio.studio.shelf.now(last_version, 1), studio.studio.shelf.files
+    found = cut(studio)
+    other = tuple(replace(piece, harp="A") if piece.kind == "play" else piece for piece in found.pieces)
+    changed = keep_cut(files, replace(found, pieces=other))
+    studio.studio.shelf.now(lambda shelf: put_files(shelf, version.number, changed))
+    assert studio.client.get("/lessons/1/film").text.count(", on another harp") == 2
+    studio.post("/undo")
+    assert cut(studio) == found
 
 
 def test_a_film_is_lined_up_and_cut_by_hand_without_a_script(studio: AskedStudio) -> None:
