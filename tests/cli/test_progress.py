@@ -56,3 +56,10 @@ def test_what_cannot_be_told_yet_is_not_named(terminal):
         terminal.now += 60.0
         progress(ProgressStep("film", 2, 4))
     assert "left" not in terminal.getvalue()
+
+
+def test_the_bar_of_a_job_that_is_not_counted_fills_by_its_share(terminal):
+    with progress_display(load_catalogue("en")) as progress:
+        for share in (0.0, 0.5):
+            progress(ProgressStep("listening", 0, 1, share=share))
+        assert terminal.getvalue().endswith(f"[{'#' * 12}{'-' * 12}] Listening to the film")

@@ -180,9 +180,12 @@ def progress_display(catalogue: Catalogue) -> Iterator[Progress]:
     def show(step: ProgressStep) -> None:
         values: dict[str, str | float] = {"rung": step.detail} if step.detail else {}
         text = catalogue.say(f"progress.{step.name}", variant=0, **values)
-        filled = round(BAR_WIDTH * step.done / max(step.total, 1))
+        is_counted = step.total > 1 or step.share is None
+        done = step.done / max(step.total, 1) if is_counted else step.share
+        filled = round(BAR_WIDTH * (done or 0.0))
         bar = "#" * filled + "-" * (BAR_WIDTH - filled)
-        line = f"[{bar}] {step.done}/{step.total} {text}{time_left(step)}"
+        count = f"{step.done}/{step.total} " if is_counted else ""
+        line = f"[{bar}] {count}{text}{time_left(step)}"
         # over the line before it, and no wider than the terminal, so that it stays one line
         sys.stderr.write("\r\x1b[K" + line[: shutil.get_terminal_size().columns - 1])
         sys.stderr.flush()
