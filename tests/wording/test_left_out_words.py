@@ -80,6 +80,19 @@ def test_the_same_thing_in_several_bars_is_told_once_with_its_first_place() -> N
     assert lines(LeftOut("trills", Place(bar=3))) == ["1 trill (bar 3)."]
 
 
+def test_of_what_is_doubtful_a_few_places_are_all_named() -> None:
+    """Each is to be compared with the recording: knowing the first alone she would look for the others."""
+
+    def doubtful(count: int) -> list[LeftOut]:
+        return [LeftOut("doubtful-notes", Place(seconds=10.5 + number)) for number in range(count)]
+
+    says = "notes of the lead that may be misheard"
+    assert lines(*doubtful(3)) == [f"3 {says} (10.5 s, 11.5 s and 12.5 s)."]
+    assert lines(*doubtful(1)) == ["1 note of the lead that may be misheard (10.5 s)."]
+    assert lines(*doubtful(7)) == [f"7 {says} (first at 10.5 s)."]
+    assert lines(*doubtful(2), LeftOut("doubtful-notes", NOWHERE)) == [f"3 {says} (first at 10.5 s)."]
+
+
 def test_a_span_of_tunes_is_no_first_place() -> None:
     assert lines(LeftOut("other-tunes", Place(tune=2, last_tune=50), 49)) == ["49 other tunes (tunes 2 to 50)."]
 

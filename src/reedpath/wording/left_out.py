@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from reedpath.errors import plain_text
+from reedpath.errors import Place, plain_text
 from reedpath.phrase import LeftOut, left_out_kinds
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.error_messages import place_words
@@ -17,9 +17,23 @@ __all__ = ["LeftOutBlock", "left_out_blocks", "left_out_words"]
 
 # lines of a block; ours: what a teacher reads through
 MOST_LINES = 6
+# places of a doubtful thing that are all named, since each is to be looked at; of more the first; ours
+MOST_PLACES = 6
 # values that are numbers, to be written as the language writes them
 _NUMBERS = frozenset({"percent", "bpm", "hertz"})
 _DECIMAL = re.compile(r"-?\d{1,15}(?:\.\d{1,9})?")
+
+
+class _Gathered(Struct, frozen=True):
+    """A kind of thing, once.
+
+    one : with its first place and the sum of its counts. often : whether it has several places.
+    places : all of them, where each is known; nothing where one stands for several.
+    """
+
+    one: LeftOut
+    often: bool
+    places: tuple[Place, ...]
 
 
 class LeftOutBlock(Struct, frozen=True):
@@ -54,29 +68,36 @@ def left_out_words(one: LeftOut, catalogue: Catalogue) -> str:
     return catalogue.say(key, variant=0, **values)
 
 
-def _gathered(left_out: Iterable[LeftOut]) -> list[tuple[LeftOut, bool]]:
-    """Each kind once, with its first place and the sum of its counts, and whether it has several places."""
-    found: dict[tuple[str, tuple[tuple[str, str], ...]], tuple[LeftOut, bool]] = {}
+def _gathered(left_out: Iterable[LeftOut]) -> list[_Gathered]:
+    """Each kind once."""
+    found: dict[tuple[str, tuple[tuple[str, str], ...]], _Gathered] = {}
     for one in left_out:
         before = found.get((one.kind, one.values))
+        places: tuple[Place, ...] = (one.place,) if one.count == 1 else ()
         if before is None:
-            found[one.kind, one.values] = one, one.count > 1 and one.place.last_tune is None
+            often = one.count > 1 and one.place.last_tune is None
+            found[one.kind, one.values] = _Gathered(one, often=often, places=places)
         else:
-            found[one.kind, one.values] = replace(before[0], count=before[0].count + one.count), True
-    return sorted(found.values(), key=lambda pair: left_out_kinds()[pair[0].kind].rank)
+            places = (*before.places, *places) if before.places and places else ()
+            summed = replace(before.one, count=before.one.count + one.count)
+            found[one.kind, one.values] = _Gathered(summed, often=True, places=places)
+    return sorted(found.values(), key=lambda each: left_out_kinds()[each.one.kind].rank)
 
 
-def _line(one: LeftOut, catalogue: Catalogue, *, often: bool) -> str:
-    what, place = left_out_words(one, catalogue), place_words(one.place, catalogue)
-    if place:
-        what = catalogue.say("source.first_at" if often else "source.at", what=what, place=place)
+def _line(each: _Gathered, catalogue: Catalogue) -> str:
+    what, place = left_out_words(each.one, catalogue), place_words(each.one.place, catalogue)
+    places = [place_words(one, catalogue) for one in each.places]
+    if each.one.doubtful and 1 < len(places) <= MOST_PLACES and all(places):
+        what = catalogue.say("source.at", what=what, place=catalogue.join(places))
+    elif place:
+        what = catalogue.say("source.first_at" if each.often else "source.at", what=what, place=place)
     return catalogue.sentence(what)
 
 
-def _lines(things: Sequence[tuple[LeftOut, bool]], catalogue: Catalogue, most: int) -> tuple[str, ...]:
+def _lines(things: Sequence[_Gathered], catalogue: Catalogue, most: int) -> tuple[str, ...]:
     """At most so many lines, the last of them for all that is not named."""
     shown = things if len(things) <= most else things[: most - 1]
-    lines = [_line(one, catalogue, often=often) for one, often in shown]
+    lines = [_line(each, catalogue) for each in shown]
     if len(shown) < len(things):
         more = catalogue.say("source.more", count=len(things) - len(shown))
         lines.append(catalogue.sentence(more))
@@ -89,12 +110,13 @@ def left_out_blocks(
     """
     What was left out, and what was guessed or is doubtful: a block of lines for each that there is.
 
-    The same thing at several places is told once, with the first of them. ``most`` is the number of lines of a block.
+    The same thing at several places is told once, with the first of them; where it is doubtful and they are few, with
+    all of them. ``most`` is the number of lines of a block.
     """
     things = _gathered(left_out)
     blocks = []
     for name, doubtful in (("left_out", False), ("doubtful", True)):
-        told = [pair for pair in things if pair[0].doubtful is doubtful]
+        told = [each for each in things if each.one.doubtful is doubtful]
         if told:
             blocks.append(LeftOutBlock(name, catalogue.say(f"source.{name}"), _lines(told, catalogue, most)))
     return tuple(blocks)
