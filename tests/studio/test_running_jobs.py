@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import asyncio
 import os
+import pickle
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from reedpath.studio.processes import ChildProcess
 from reedpath.studio.running_jobs import NICE, JobState, RunningJob, RunningJobs
 from support import studio_jobs
 
@@ -84,6 +86,21 @@ def test_a_job_that_is_cancelled_is_gone_with_its_process_and_its_files(tmp_path
     assert (job.state, other.state) == (JobState.CANCELLED, JobState.DONE)
     with pytest.raises(ProcessLookupError):
         os.kill(process, 0)
+
+
+def test_a_process_that_can_not_be_told_what_to_do_is_ended(monkeypatch) -> None:
+    ended = []
+    end = ChildProcess.end
+
+    async def told(process: ChildProcess) -> None:
+        await end(process)
+        ended.append(process.has_ended)
+
+    monkeypatch.setattr(ChildProcess, "end", told)
+    not_to_be_sent = lambda: None  # noqa: E731 - a function without a name is found by no other process
+    with pytest.raises((pickle.PicklingError, AttributeError)):
+        asyncio.run(ChildProcess.start(studio_jobs.refuse, not_to_be_sent))
+    assert ended == [True]
 
 
 def test_what_stopped_jobs_left_is_cleared_away_at_the_next_start(tmp_path: Path) -> None:

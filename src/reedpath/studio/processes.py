@@ -40,7 +40,11 @@ class ChildProcess:
         if settings.pop("process_group", None) is not None:
             settings["start_new_session"] = True  # a group too; how far a process stands back is told by its session
         made = cls(await asyncio.create_subprocess_exec(*command, **settings))
-        await made.send(pickle.dumps(Opening(function, arguments, nice, memory_bytes)))
+        try:
+            await made.send(pickle.dumps(Opening(function, arguments, nice, memory_bytes)))
+        except BaseException:  # cancelled, say: then nobody else knows of the process
+            await made.end()
+            raise
         return made
 
     async def send(self, message: bytes) -> None:
