@@ -123,8 +123,7 @@ def _characters(texts: Sequence[str]) -> int:
 def _pages(
     said: Sequence[Sequence[str]], shapes: Sequence[CaptionShape], first: int, stop: int
 ) -> Iterator[CaptionPage]:
-    """
-    Steps put on as few pages as every language allows, each for as long as the slowest needs.
+    """Steps put on as few pages as every language allows, each for as long as the slowest needs.
 
     said : for each language, the texts of the block's steps. shapes : of the captions in each.
     """

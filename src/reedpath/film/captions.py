@@ -284,8 +284,7 @@ _KEPT = {"&": "&amp;", "<": "&lt;", ">": "&gt;"}
 
 
 def _clock(seconds: float, mark: str) -> str:
-    """
-    A moment as hours, minutes, seconds and thousandths.
+    """A moment as hours, minutes, seconds and thousandths.
 
     >>> _clock(3723.5, ".")
     '01:02:03.500'
@@ -316,8 +315,6 @@ def _escaped(text: str) -> str:
 def format_webvtt(cues: Iterable[Cue], *, title: str = "", language: str = "") -> str:
     """Cues as a WebVTT file's text, for captions and for chapters alike.
 
-    Parameters
-    ----------
     title, language : said in a note at the head, for those who open the file.
 
     >>> print(format_webvtt([Cue(0.0, 1.5, ("2 < 3",))]), end="")

@@ -58,8 +58,6 @@ def text_picture(
 ) -> Image.Image:
     """The ground with texts on it, one under the other in the middle of their room.
 
-    Parameters
-    ----------
     texts : those that are empty are left out.
     room : from where to where they stand, parts of the picture's height.
     apart : air between two texts, parts of the size of the lower one.

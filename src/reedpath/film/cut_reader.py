@@ -161,9 +161,7 @@ class CutFilm:
     facts : of the one whose shape is shown longest, with the length of what stays; what has another shape stands
         whole in it, on black, and sound alone is black.
 
-    Raises
-    ------
-    FilmError : as `TeacherFilm` and `checked_cut`, and where none has pictures.
+    Raises `FilmError` as `TeacherFilm` and `checked_cut`, and where none has pictures.
     """
 
     def __init__(self, paths: Sequence[Path], cut: FilmCut) -> None:

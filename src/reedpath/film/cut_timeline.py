@@ -48,9 +48,7 @@ def encode_timeline(
     films : of the cut, in its order. rates : pictures a second of each.
     filmed : whether each has pictures, all where nothing is said; what no camera saw is a gap in the pictures.
 
-    Raises
-    ------
-    FilmError : a cut that is none, or the library is not installed.
+    Raises `FilmError` for a cut that is none, and when the library is not installed.
     """
     otio = _library()
     whole = checked_cut(on_pictures(cut, [float(rate) for rate in rates]))

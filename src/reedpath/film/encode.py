@@ -234,16 +234,12 @@ def encode_film(
 ) -> None:
     """Write a film; whatever goes wrong, interruption included, leaves no file.
 
-    Parameters
-    ----------
     path : of the file; one that is there is written over.
     frames : as `planes.Frame.array`; each is used before the next is asked for, so that they may share memory.
     sound : blocks of one rate, mono or stereo, one after the other from second 0.
     rate : frames of sound a second, hertz.
 
-    Raises
-    ------
-    FilmError : the file cannot be written.
+    Raises `FilmError` when the file cannot be written.
     """
     with film_file(path, "mp4") as container:
         _write(container, shape, frames, sound_frames(sound, rate), rate, progress)

@@ -144,9 +144,7 @@ def _turner(facts: FilmFacts, first: Any) -> Any:
 class TeacherFilm:
     """A film open for reading; close it, or use it in a ``with`` statement.
 
-    Raises
-    ------
-    FilmError : no such file, no film, a film without pictures.
+    Raises `FilmError` for no such file, no film, a film without pictures.
     """
 
     def __init__(self, path: Path) -> None:
@@ -320,9 +318,7 @@ class TeacherFilm:
 def footage_facts(path: Path) -> FilmFacts:
     """What is known of a film, or of sound that was taken beside one: that has no width and no height.
 
-    Raises
-    ------
-    FilmError : it cannot be read, or has neither.
+    Raises `FilmError` when it cannot be read, or has neither.
     """
     try:
         with TeacherFilm(path) as film:
@@ -362,9 +358,7 @@ def seekable_film(path: Path, folder: Path) -> Path:
     """A film that says its length and may be entered anywhere: itself, or, of one that was written without going
     back, as browsers record, a copy with the same packets in a folder.
 
-    Raises
-    ------
-    FilmError : it cannot be read.
+    Raises `FilmError` when it cannot be read.
     """
     import av
 

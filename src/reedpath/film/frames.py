@@ -60,8 +60,6 @@ COMB_ROWS = 1.16
 class FramePainter:
     """Draws the frames of a timeline, in any order of time, fastest forwards.
 
-    Parameters
-    ----------
     lesson, timeline : what is filmed.
     screen : what stands where.
     words : the language of headings and captions.

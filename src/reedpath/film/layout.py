@@ -35,18 +35,14 @@ def lay_out_film(
 ) -> Timeline:
     """The film of a lesson alone: the phrase step by step, then played at each tempo.
 
-    Parameters
-    ----------
     rungs : the tempos; the whole ladder when left out.
     with_steps : whether to go through it step by step first.
     with_title : whether a card with the title and what a player must know first stands before it.
     play : how it is counted in and played at each tempo; a backing for a band to play under it.
     start_seconds : when it begins, where something else comes before it.
 
-    Raises
-    ------
-    FilmError : a lesson in which there is nothing to play, or no tempo to play it at.
-    SoundError, SettingsError : a band that cannot play this; see `reedpath.sound.lay_out_backing`.
+    Raises `FilmError` for a lesson in which there is nothing to play, or no tempo to play it at. Raises `SoundError`
+    or `SettingsError` for a band that cannot play this; see `reedpath.sound.lay_out_backing`.
     """
     chosen = lesson.ladder if rungs is None else tuple(rungs)
     if not lesson.route.events:
@@ -105,9 +101,8 @@ def lay_out_takes(
 
     told : of a film that was cut, from when on each stretch that is played is spoken of.
 
-    Raises
-    ------
-    FilmError : play-throughs that overlap, lie outside the film, or play what the lesson has not; none at all.
+    Raises `FilmError` for play-throughs that overlap, lie outside the film, or play what the lesson has not; none at
+    all.
     """
     heard = sorted(
         ((events, play) for play in plays if (events := heard_events(play))), key=lambda one: one[0][0].start_seconds

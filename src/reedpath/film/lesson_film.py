@@ -119,21 +119,16 @@ def film_lesson(
     sound: Callable[[Scene], Iterable[Samples]] | None = None,
     progress: FilmProgress | None = None,
 ) -> Timeline:
-    """
-    Write the film of a lesson as an MP4 file, and give its timeline, which captions are made from.
+    """Write the film of a lesson as an MP4 file, and give its timeline, which captions are made from.
 
     Whatever goes wrong, interruption included, leaves no file. Memory does not grow with the film's length.
 
-    Parameters
-    ----------
     path : of the file, which is written over.
     sound : what a scene sounds like, in blocks of 44,100 frames a second; the harmonica alone when left out.
     progress : called with the frames done and the frames in all.
 
-    Raises
-    ------
-    FilmError : nothing to film, wishes that cannot be, a file that cannot be written.
-    SoundError, SettingsError : a band that cannot play this.
+    Raises `FilmError` for nothing to film, wishes that cannot be, a file that cannot be written. Raises `SoundError`
+    or `SettingsError` for a band that cannot play this.
     """
     wanted = wishes or FilmWishes()
     rate = wanted.frames_per_second

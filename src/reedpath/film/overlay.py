@@ -69,9 +69,7 @@ def overlay_kinds() -> tuple[str, ...]:
 def overlay_format(kind: str) -> str:
     """The kind of file of a transparent film: "mov" or "webm".
 
-    Raises
-    ------
-    FilmError : no such kind.
+    Raises `FilmError` for no such kind.
     """
     if kind not in _KINDS:
         raise FilmError("film.unknown_overlay", name=kind, known=overlay_kinds())
@@ -107,21 +105,16 @@ def film_overlay(
     kind: str = "runs",
     progress: FilmProgress | None = None,
 ) -> Timeline:
-    """
-    Write the strip alone, transparent around it, with the film's size, length and number of frames a second.
+    """Write the strip alone, transparent around it, with the film's size, length and number of frames a second.
 
     It has no sound. Whatever goes wrong, interruption included, leaves no file.
 
-    Parameters
-    ----------
     film : the teacher's film, for its measures.
     path : of the file to be written, of the kind that `overlay_format` says.
     wishes : palette and language; the place is always over the film.
     kind : see `overlay_kinds`.
 
-    Raises
-    ------
-    FilmError : as `film_takes`, and for a kind that is not known.
+    Raises `FilmError` as `film_takes`, and for a kind that is not known.
     """
     chosen = wishes or TakeWishes()
     overlay_format(kind)

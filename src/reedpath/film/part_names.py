@@ -64,8 +64,6 @@ class _PartName:
 class PartNames:
     """The names over one strip.
 
-    Parameters
-    ----------
     names : as `names_of` gives them.
     left_rows : where in the system the strip's x 0 lies.
     ink, coding : how they are drawn.

@@ -24,8 +24,6 @@ __all__ = ["PiecesPainter", "film_pieces"]
 class PiecesPainter:
     """Draws the frames of a film of several pieces, fastest forwards; only what is on the screen is held in memory.
 
-    Parameters
-    ----------
     lesson, timeline : what is filmed.
     screen : what stands where.
     words : the language of headings, cards and captions.
@@ -99,16 +97,12 @@ def film_pieces(
     Whatever goes wrong, interruption included, leaves no file. Memory does not grow with the film's length. A lesson
     of one piece alone is filmed as that piece's lesson.
 
-    Parameters
-    ----------
     path : of the file, which is written over.
     wishes : as for `film_lesson`; a tempo that some pieces have not is left out there.
     progress : called with the frames done and the frames in all.
 
-    Raises
-    ------
-    FilmError : nothing to film, wishes that cannot be, a file that cannot be written.
-    SoundError, SettingsError : a band that cannot play this, a tempo that no piece has.
+    Raises `FilmError` for nothing to film, wishes that cannot be, a file that cannot be written. Raises `SoundError`
+    or `SettingsError` for a band that cannot play this, a tempo that no piece has.
     """
     wanted = wishes or FilmWishes()
     only = single_lesson(lesson)

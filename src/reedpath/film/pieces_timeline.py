@@ -182,16 +182,11 @@ def lay_out_pieces(
 
     A piece in which there is nothing to play, and a level at which nothing is played otherwise, has its card alone.
 
-    Parameters
-    ----------
     rungs : names of tempos; none for all. A piece that has none of them is played at its own tempo.
     with_steps, play : as for `lay_out_film`.
 
-    Raises
-    ------
-    FilmError : nothing to play in any piece.
-    SettingsError : a tempo that no piece has.
-    SoundError, SettingsError : a band that cannot play this.
+    Raises `FilmError` for nothing to play in any piece. Raises `SettingsError` for a tempo that no piece has. Raises
+    `SoundError` or `SettingsError` for a band that cannot play this.
     """
     if not any(piece.lesson.route.events for piece in lesson.pieces):
         raise FilmError("film.nothing_to_film")

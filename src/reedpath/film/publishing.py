@@ -104,8 +104,7 @@ def caution_lines(words: Catalogue) -> Iterator[str]:
 
 
 def _clock(seconds: float, *, hours: bool) -> str:
-    """
-    A moment as people write it.
+    """A moment as people write it.
 
     >>> _clock(62.9, hours=False), _clock(62.9, hours=True)
     ('1:02', '0:01:02')
@@ -165,11 +164,8 @@ def _ribbon_systems(
 def encode_title_picture(
     lesson: Lesson, words: Catalogue, *, screen: str = "landscape", palette: str = "night"
 ) -> bytes:
-    """
-    The title picture of a lesson's film as PNG: its title, what it is for, and how its ribbon begins.
+    """The title picture of a lesson's film as PNG: its title, what it is for, and how its ribbon begins.
 
-    Parameters
-    ----------
     screen : "landscape" or "upright"; the picture has its size.
     palette : "night", "paper" or "ink".
     """

@@ -152,9 +152,7 @@ def band_scene(
 ) -> Scene:
     """The phrase at a rung, as `reedpath.sound.play_with_band` sounds it with the same backing.
 
-    Raises
-    ------
-    SoundError, SettingsError : as `lay_out_backing`.
+    Raises `SoundError` or `SettingsError` as `lay_out_backing`.
     """
     layout = lay_out_backing(lesson, rung, backing)
     end = start_seconds + layout.seconds

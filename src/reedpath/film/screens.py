@@ -176,8 +176,7 @@ def screen_names() -> tuple[str, ...]:
 
 
 def load_screen(name: str) -> Screen:
-    """
-    The screen of that name.
+    """The screen of that name.
 
     >>> load_screen("upright").height
     1280

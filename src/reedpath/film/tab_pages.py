@@ -28,11 +28,8 @@ def _rows(widths: Sequence[float], first: int, stop: int, room: float) -> Iterat
 
 
 def tab_pages(widths: Sequence[float], begins: Collection[int], *, room: float, rows: int) -> tuple[TabPage, ...]:
-    """
-    Moves on pages of at most so many rows.
+    """Moves on pages of at most so many rows.
 
-    Parameters
-    ----------
     widths : of each move's sign, in the unit of ``room``.
     begins : places at which parts begin.
     room : width of a row.

@@ -82,9 +82,7 @@ def screen_for(facts: FilmFacts, wishes: TakeWishes) -> Screen:
 def takes_format(film: Path) -> str:
     """The kind of file that a teacher's film becomes, so that its sound can be passed on: "mp4", "mov" or "matroska".
 
-    Raises
-    ------
-    FilmError : it cannot be read.
+    Raises `FilmError` when it cannot be read.
     """
     with TeacherFilm(film) as teacher:
         return _format_for(teacher.facts)
@@ -170,22 +168,17 @@ def film_takes(
     *,
     progress: FilmProgress | None = None,
 ) -> Timeline:
-    """
-    Write the teacher's film with the strip in time with each play-through, and give its timeline.
+    """Write the teacher's film with the strip in time with each play-through, and give its timeline.
 
     The sound is passed on packet by packet as it is in the file, and every picture keeps its time. Whatever goes
     wrong, interruption included, leaves no file.
 
-    Parameters
-    ----------
     film : the teacher's film.
     plays : its play-throughs.
     path : of the file to be written, of the kind that `takes_format` says.
     progress : called with the frames done and about how many there are.
 
-    Raises
-    ------
-    FilmError : a film that cannot be read, play-throughs that cannot be, a file that cannot be written.
+    Raises `FilmError` for a film that cannot be read, play-throughs that cannot be, a file that cannot be written.
     """
     wanted = wishes or TakeWishes()
     with TeacherFilm(film) as teacher:
@@ -202,21 +195,16 @@ def film_as_cut(
     *,
     progress: FilmProgress | None = None,
 ) -> Timeline:
-    """
-    Write what stays of the teacher's films, one stretch after the other, with the strip as in `film_takes`.
+    """Write what stays of the teacher's films, one stretch after the other, with the strip as in `film_takes`.
 
     The sound is coded anew, as AAC, and one stretch fades into the next for some hundredths of a second; pictures are
     cut where one ends and the next begins. The file is an MP4.
 
-    Parameters
-    ----------
     films : those that the cut is of.
     plays : play-throughs of each of them.
     path : of the file to be written.
 
-    Raises
-    ------
-    FilmError : as `film_takes`, and for a cut that is none of them.
+    Raises `FilmError` as `film_takes`, and for a cut that is none of them.
     """
     with CutFilm(films, cut) as teacher:
         plays_there = plays_in_cut(teacher.cut, plays)

@@ -55,8 +55,7 @@ class Glide:
 
     @classmethod
     def through(cls, points: Iterable[tuple[float, float]]) -> Self:
-        """
-        The glide through points in any order; of several at one moment the last counts.
+        """The glide through points in any order; of several at one moment the last counts.
 
         >>> Glide.through([(1, 5), (0, 0), (1, 4), (2, 0)])
         Glide(film_seconds=(0, 1, 2), ribbon_seconds=(0, 4, 0))

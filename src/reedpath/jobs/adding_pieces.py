@@ -63,10 +63,7 @@ def with_phrase_added(taught: Taught, phrase: Phrase, title: str, wishes: PieceW
 
     Where all pieces are played one after the other at the end, so is this one; another row is left as it is.
 
-    Raises
-    ------
-    ReedpathError
-        When the phrase can't be played so.
+    Raises `ReedpathError` when the phrase can't be played so.
     """
     whole = _of_pieces(taught)
     like = phrases_taught(whole)[-1]

@@ -183,13 +183,9 @@ def arranged(phrase: Phrase, request: RouteRequest, typed: TypedMoves | None = N
 
 
 def settled_like(phrase: Phrase, route: Route, request: RouteRequest, typed: TypedMoves | None = None) -> Settled:
-    """
-    The phrase settled where a route of it is played, with the pins that are asked for, and those of a typed tab.
+    """The phrase settled where a route of it is played, with the pins that are asked for, and those of a typed tab.
 
-    Raises
-    ------
-    SettingsError
-        For something said that no route can keep, with the reason.
+    Raises `SettingsError` for something said that no route can keep, with the reason.
     """
     pins = _pins(route, request)
     if typed is not None and typed_harp(request, typed) is not None:

@@ -127,17 +127,11 @@ def _chosen(choice: BandChoice, route: Route) -> Chosen:
 
 
 def backing_of(choice: BandChoice, route: Route, **play: Any) -> Backing:
-    """
-    What a band is to do under a route.
+    """What a band is to do under a route.
 
-    Parameters
-    ----------
     play : what is said of the play-along beside the choice, or instead of it: turns, rounds, click_through ...
 
-    Raises
-    ------
-    SoundError, SettingsError
-        For what no band can play.
+    Raises `SoundError` or `SettingsError` for what no band can play.
     """
     plain = _plain(choice, **play)
     if choice.place is PlaceWish.OWN:

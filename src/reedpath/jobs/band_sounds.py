@@ -43,19 +43,13 @@ class KeptBandSound(Struct, frozen=True):
 def make_band_sounds(
     folder: Path, choice: BandChoice, format: str, *, progress: Progress = silent
 ) -> tuple[str, ...]:
-    """
-    Make the play-alongs of a lesson's folder with a band, at each tempo; their names.
+    """Make the play-alongs of a lesson's folder with a band, at each tempo; their names.
 
     Each piece of several has its own, in its folder, as `play-along` makes them there.
 
-    Parameters
-    ----------
     format : "wav", "flac", "mp3" or "opus".
 
-    Raises
-    ------
-    SoundError, SettingsError
-        For what no band can play; those before it are there then.
+    Raises `SoundError` or `SettingsError` for what no band can play; those before it are there then.
     """
     taught = read_taught(folder)
     inside = [("", taught)] if isinstance(taught, Lesson) else [(one.folder, one.lesson) for one in taught.pieces]

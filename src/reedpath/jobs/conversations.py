@@ -56,14 +56,12 @@ class Opening(Struct, frozen=True):
 
 
 class Channel:
-    """The process's end of a conversation."""
+    """The process's end of a conversation.
+
+    when_gone : called in the thread that reads, after the other end is closed.
+    """
 
     def __init__(self, sent: BinaryIO, come: BinaryIO, *, when_gone: Callable[[], None] = lambda: None) -> None:
-        """
-        Parameters
-        ----------
-        when_gone : called in the thread that reads, after the other end is closed.
-        """
         self._sent, self._come, self._when_gone = sent, come, when_gone
         self._lock = threading.Lock()
         self._messages: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()

@@ -77,9 +77,7 @@ def propose_cut(
     films : shown one after the other; those that were taken together, by several cameras, are found by their sound.
     order : in which what stays is shown; as taught, a FilmError tells that nothing of the lesson is played.
 
-    Raises
-    ------
-    FilmError : also for a film that is given twice.
+    Raises `FilmError` also for a film that is given twice.
     """
     resolved = [film.resolve() for film in films]
     for place, film in enumerate(films):
@@ -186,8 +184,6 @@ def make_cut_film(
     """
     Cut the teacher's films, lay the strip over or beside what stays, and write what is published with it beside it.
 
-    Parameters
-    ----------
     films : those that the cut is of, in its order.
     out : the file of the new film, ending in ".mp4".
     cut : what stays; what is proposed where nothing is said. It is written beside the film, as "NAME.cut.json".

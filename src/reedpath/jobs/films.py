@@ -146,8 +146,6 @@ def make_film(
 
     Beside it stand captions, chapters and a text in each language of the lesson, and a title picture.
 
-    Parameters
-    ----------
     out : the film's file, ending in ".mp4"; the others stand beside it.
     replace : whether files may be written over in a folder that is not a lesson's.
     """
@@ -176,8 +174,6 @@ def make_take_film(
     """
     Lay the strip over or beside the teacher's own film; what is published with it stands beside it (see `make_film`).
 
-    Parameters
-    ----------
     film : the teacher's film, in which the play-throughs are found by their sound.
     out : the file of the new film; its kind is that of `takes_format`.
     overlay : a kind of transparent film (`overlay_kinds`) to be made as well, as "NAME.strip.mov" or ".webm".

@@ -137,10 +137,7 @@ def _listed(folder: Path) -> MadeFiles:
 def made_files(folder: Path) -> Mapping[str, MadeFile]:
     """What was made in a folder itself, by name; nothing where there is no list.
 
-    Raises
-    ------
-    ReadError
-        When there is a list that cannot be read.
+    Raises `ReadError` when there is a list that cannot be read.
     """
     return {_from_json(name): made for name, made in _listed(folder).files.items()}
 

@@ -276,8 +276,6 @@ def writing_into(
 ) -> Iterator[FolderWriting]:
     """New files for a folder, which go there when all are made; whatever goes wrong leaves the folder as it was.
 
-    Parameters
-    ----------
     folder : made with the folders above it where it does not exist; where it is a link, its target.
     command : whose files these are.
     anew : whether files that the same command made there before and does not make again go.
@@ -286,10 +284,7 @@ def writing_into(
     taken_in : SHA-256 of files edited by hand whose every word is in the new ones, which may so take their place.
     wishes : how the files are to be made, as plain data that the list keeps.
 
-    Raises
-    ------
-    SettingsError
-        When the folder cannot be written, is no folder, or is being written by another run.
+    Raises `SettingsError` when the folder cannot be written, is no folder, or is being written by another run.
     """
     folder = Path(os.path.realpath(folder))
     if os.path.lexists(folder) and not folder.is_dir():

@@ -19,14 +19,12 @@ __all__ = ["FollowingLessons"]
 
 
 class FollowingLessons:
-    """Lessons of one phrase, and who has played which of them."""
+    """Lessons of one phrase, and who has played which of them.
+
+    played : student and title of a lesson, for each take.
+    """
 
     def __init__(self, lessons: Sequence[KnownLesson], played: Iterable[tuple[str, str]]) -> None:
-        """
-        Parameters
-        ----------
-        played : student and title of a lesson, for each take.
-        """
         self._lessons = lessons
         self._played: dict[str, set[str]] = defaultdict(set)
         for student, title in played:

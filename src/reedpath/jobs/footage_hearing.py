@@ -98,8 +98,7 @@ def _from(film: _Film) -> float:
 
 
 def by_hearing(margins_db: Sequence[float], together: Sequence[int]) -> list[int]:
-    """
-    Indexes of films, of those taken together the one first that is to be heard.
+    """Indexes of films, of those taken together the one first that is to be heard.
 
     margins_db : how well each hears. together : of each, the film whose time it is told in; alike for those taken
         together.

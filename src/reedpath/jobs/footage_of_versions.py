@@ -127,16 +127,12 @@ def line_up_footage(
 
     The version's files that come of it, by name. Nothing but the files beside the database is touched.
 
-    Parameters
-    ----------
     new : films beside those that the version has.
     piece, inside : of a lesson of several pieces, which is played, and what leads the names of its files.
     order : in which what stays is proposed to be shown.
 
-    Raises
-    ------
-    ReedpathError
-        For a film that cannot be read, or has no sound; as taught, where nothing of the lesson is played.
+    Raises `ReedpathError` for a film that cannot be read, or has no sound; as taught, where nothing of the lesson is
+    played.
     """
     lesson = piece_of(lesson_of_version(version), piece)
     films = _films(version, inside)

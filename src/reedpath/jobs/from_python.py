@@ -52,8 +52,6 @@ def read(
 ) -> Phrase:
     """The phrase of a file, or of a source's bytes: MusicXML, MIDI, ABC, fret tab, harmonica tab, a kept phrase.
 
-    Parameters
-    ----------
     name : of the source where its bytes are given, for telling its format and for messages.
     format : name of the reader, where the format is not told right.
     choose : what of the source to read: {"part": 2}, {"track": 1}, {"tune": 3}.
@@ -62,10 +60,7 @@ def read(
     key : of the phrase ("E", "Am") where the source says nothing or is wrong.
     bpm : quarter notes a minute, likewise.
 
-    Raises
-    ------
-    ReedpathError
-        When the source cannot be read, with the place in it.
+    Raises `ReedpathError` when the source cannot be read, with the place in it.
     """
     from reedpath.jobs.sources import SourceChoice, read_source, read_source_file
     from reedpath.pitch import parse_key
@@ -99,8 +94,6 @@ def survey(
 ) -> Survey:
     """Rank the harps, positions and octaves that play a phrase best.
 
-    Parameters
-    ----------
     tunings : names of tunings, or TOML files.
     owned : keys of the harps to choose from ("A", "Low F"); none for all twelve.
     position : choose the harp by its position, 1 to 12.
@@ -132,10 +125,7 @@ def survey_tunes(
 
     cluster : address of a Dask cluster that is to do it ("192.168.1.20:8786"); None for this machine's processors.
 
-    Raises
-    ------
-    ReedpathError
-        When a path is not there, no tune is in a folder, or the cluster is of no use.
+    Raises `ReedpathError` when a path is not there, no tune is in a folder, or the cluster is of no use.
     """
     from reedpath.jobs.task_pool import pool_at
     from reedpath.jobs.tune_surveys import survey_tunes as survey_all
@@ -159,10 +149,7 @@ def find_route(
 
     Parameters are those of `survey`; ``harp`` is a key: "A", "Bb", "Low F".
 
-    Raises
-    ------
-    ReedpathError
-        When nothing that the player may do plays the phrase.
+    Raises `ReedpathError` when nothing that the player may do plays the phrase.
     """
     from reedpath.jobs.arranging import best_route
 
@@ -175,10 +162,7 @@ def typed_route(source: File | bytes, *, name: str = "", level: str | None = Non
 
     Parameters are those of `read` and `find_route`.
 
-    Raises
-    ------
-    ReedpathError
-        When the source cannot be read, or is no harmonica tab.
+    Raises `ReedpathError` when the source cannot be read, or is no harmonica tab.
     """
     from reedpath.jobs.arranging import RouteRequest, best_route
     from reedpath.jobs.instruments import PlayerChoice
@@ -211,10 +195,7 @@ def settle(
     avoid : moves that events are not to be played by, likewise.
     techniques : how whole parts are to be played: "B=octaves", "B=plain".
 
-    Raises
-    ------
-    ReedpathError
-        For something said that no route can keep, with the reason.
+    Raises `ReedpathError` for something said that no route can keep, with the reason.
     """
     from reedpath.jobs.arranging import best_route, settled_like
     from reedpath.jobs.pinning import said_of_event, said_of_part
@@ -242,8 +223,6 @@ def make_lesson(
 ) -> Lesson:
     """The lesson of a route: parts, steps, tempos and drills.
 
-    Parameters
-    ----------
     title : the phrase's own where empty, else one made from key and harp.
     notation : of the tab.
     languages : of the steps; the first is the hand-out's.
@@ -263,16 +242,12 @@ def join_lessons(
 ) -> LessonOfPieces:
     """Lessons of single phrases as one lesson of several pieces, in the order in which they are taught.
 
-    Parameters
-    ----------
     title : of the whole; the titles of the pieces where empty.
     levels, fillers : by index of a lesson the index of an earlier one that it is another level of, or a filler for.
     in_a_row : whether all are played one after the other at the end.
 
-    Raises
-    ------
-    SettingsError
-        For lessons in different languages or for different papers, and for a variant of no earlier piece.
+    Raises `SettingsError` for lessons in different languages or for different papers, and for a variant of no earlier
+    piece.
     """
     from reedpath.jobs.lessons_of_pieces import joined
 
@@ -292,8 +267,6 @@ def transcribe(
 ) -> Phrase:
     """The phrase that a recording plays, from its sound.
 
-    Parameters
-    ----------
     start_seconds, end_seconds : the part of the recording, to its end for None.
     harp : key of the harp, where the recording is of one.
     chords : whether plucked strings may sound together.
@@ -346,8 +319,6 @@ def make_film(
 ) -> Written:
     """Make the film of a lesson, of one phrase or of several pieces, captions and chapters beside it.
 
-    Parameters
-    ----------
     out : the film, ending in ".mp4".
     language : of headings and captions in the picture; the lesson's first where empty.
     tempos : names of the ladder's tempos ("slow", "full"), None for all.

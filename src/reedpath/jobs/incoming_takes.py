@@ -124,10 +124,7 @@ def ground_of(shelf: Shelf) -> TakeGround:
 def hear_take(take: IncomingTake, ground: TakeGround, progress: Progress = silent) -> FoundTake:
     """Find out who plays what in a take, and answer it where the lesson is sure.
 
-    Raises
-    ------
-    ReadError
-        For what is no recording.
+    Raises `ReadError` for what is no recording.
     """
     students = students_named(take.name, ground.students) if take.student is None else (take.student,)
     student = students[0] if len(students) == 1 else None
@@ -196,10 +193,7 @@ def hear_takes(
 def keep_found(shelf: Shelf, found: FoundTake) -> KeptTake:
     """Keep a take with its answer, as one step; of one that is there already, only the answer is new.
 
-    Raises
-    ------
-    SettingsError
-        Where it is not known who plays what, or student or lesson are not there any more.
+    Raises `SettingsError` where it is not known who plays what, or student or lesson are not there any more.
     """
     if found.student is None or found.version is None:
         raise SettingsError("jobs.take_unsure", name=found.take.name)

@@ -115,8 +115,6 @@ def one_harp(choice: HarpChoice, *, key: str) -> Harp:
 def chosen_harps(choice: HarpChoice, *, owned: Sequence[str] = ()) -> tuple[Harp, ...]:
     """The harps a survey is about: those owned, or all twelve keys, in each of the chosen tunings.
 
-    Parameters
-    ----------
     owned : keys of the teacher's harps ("A", "Low F"); none for all twelve.
     """
     tunings = [tuning_from(name) for name in choice.tunings]

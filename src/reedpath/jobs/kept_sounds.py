@@ -142,19 +142,13 @@ class KeptSounds:
     """The sounds that lie in a lesson's folder, by their keys (`sound_key`).
 
     Nothing is taken from a file that is not as it was made, whatever became of it.
+
+    folder : of a lesson, or one in which nothing is yet.
+
+    Raises `ReadError` when it has a list of made files that cannot be read.
     """
 
     def __init__(self, folder: Path) -> None:
-        """
-        Parameters
-        ----------
-        folder : of a lesson, or one in which nothing is yet.
-
-        Raises
-        ------
-        ReadError
-            When it has a list of made files that cannot be read.
-        """
         self._files: dict[str, list[tuple[Path, str]]] = {}
         self._pages: list[tuple[Path, str, tuple[str, ...]]] = []
         self._small: dict[str, bytes] | None = None

@@ -54,10 +54,7 @@ def lesson_bytes(folder: str | PathLike[str]) -> bytes:
 def read_taught(folder: str | PathLike[str]) -> Taught:
     """The lesson of a lesson folder, of one phrase or of several pieces, from its ``lesson.json``.
 
-    Raises
-    ------
-    ReadError
-        When the folder holds no lesson, or its data do not hold.
+    Raises `ReadError` when the folder holds no lesson, or its data do not hold.
     """
     path = _data_path(folder)
     data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)
@@ -70,10 +67,8 @@ def read_taught(folder: str | PathLike[str]) -> Taught:
 def read_lesson(folder: str | PathLike[str]) -> Lesson:
     """The lesson of one phrase of a lesson folder, from its ``lesson.json``, which may also be named itself.
 
-    Raises
-    ------
-    ReadError
-        When the folder holds no lesson, its data do not hold, or it is of several pieces, which are then named.
+    Raises `ReadError` when the folder holds no lesson, its data do not hold, or it is of several pieces, which are
+    then named.
     """
     path = _data_path(folder)
     data = read_bytes(path, most_bytes=MOST_LESSON_BYTES)

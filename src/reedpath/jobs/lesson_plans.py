@@ -159,13 +159,10 @@ def _check_row(plan: LessonPlan) -> None:
 
 
 def plan_from(text: str, *, file: str) -> LessonPlan:
-    """
-    The plan that a TOML text says.
+    """The plan that a TOML text says.
 
-    Raises
-    ------
-    SettingsError
-        Naming file and key, for what has not the shape of a plan, and for a variant of a piece that is not there.
+    Raises `SettingsError`, naming file and key, for what has not the shape of a plan, and for a variant of a piece
+    that is not there.
     """
     try:
         plan = read_toml(text, LessonPlan, file=file)

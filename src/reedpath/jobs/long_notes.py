@@ -45,10 +45,7 @@ class LongNote(Struct, frozen=True):
     def of(cls, key: str, tuning: str, move: str, tolerance: str) -> Self:
         """A note as a page names it: key and tuning of the harp, the move as tab, the tolerance in cents.
 
-        Raises
-        ------
-        ReedpathError
-            When one of them is none, or the harp has no such move of one hole.
+        Raises `ReedpathError` when one of them is none, or the harp has no such move of one hole.
         """
         if tuning not in known_tunings():
             raise SettingsError("harp.unknown_tuning", name=tuning[:40], known=known_tunings())
@@ -96,10 +93,7 @@ def sound_long_note(folder: Path, note: LongNote, *, progress: Progress) -> str:
 def keep_held_note(shelf: Shelf, note: LongNote, held: HeldTime, student: int | None) -> KeptHeldNote:
     """Keep a note that was held, for a student, or for the teacher where there is none.
 
-    Raises
-    ------
-    ReedpathError
-        When there is no such student, or nobody can hold a note so.
+    Raises `ReedpathError` when there is no such student, or nobody can hold a note so.
     """
     if student is not None:
         shelf.get(Student, student)

@@ -38,10 +38,7 @@ def make_again(folder: Path, lesson: Taught, *, progress: Progress = silent) -> 
 
     lesson : as it is now, the folder's own.
 
-    Raises
-    ------
-    ReedpathError
-        When one of them cannot be made; those before it are there then.
+    Raises `ReedpathError` when one of them cannot be made; those before it are there then.
     """
     names = [*_make_in(folder, lesson, progress)]
     for piece in lesson.pieces if isinstance(lesson, LessonOfPieces) else ():

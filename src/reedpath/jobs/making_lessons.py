@@ -107,15 +107,10 @@ def write_lesson(
 ) -> Written:
     """Write a lesson folder: tab, score, pictures, steps, hand-out, play-alongs, page and data; all appear or none.
 
-    Parameters
-    ----------
     paper : of the hand-out, "a4" or "letter"; the lesson's own for None.
     replace : whether the lesson is made anew in a folder that holds one; what was edited by hand is kept.
 
-    Raises
-    ------
-    ReedpathError
-        When something of it cannot be made, or the folder cannot be written.
+    Raises `ReedpathError` when something of it cannot be made, or the folder cannot be written.
     """
     paper = paper or lesson.paper
     check_paper(paper)
@@ -134,10 +129,7 @@ def make_lesson_folder(
 ) -> MadeLesson[Lesson]:
     """Make the lesson of a phrase in a folder, which appears only when everything is in it.
 
-    Raises
-    ------
-    ReedpathError
-        When the phrase cannot be arranged, a wish cannot be had, or the folder cannot be written.
+    Raises `ReedpathError` when the phrase cannot be arranged, a wish cannot be had, or the folder cannot be written.
     """
     wishes.check()
 
@@ -168,10 +160,8 @@ def make_lesson_of_pieces_folder(
 ) -> MadeLesson[LessonOfPieces]:
     """Make a lesson of several pieces in a folder, which appears only when everything is in it.
 
-    Raises
-    ------
-    ReedpathError
-        When a piece cannot be arranged, a wish cannot be had, or the folder cannot be written; naming the source.
+    Raises `ReedpathError` when a piece cannot be arranged, a wish cannot be had, or the folder cannot be written;
+    naming the source.
     """
     from reedpath.jobs.lessons_of_pieces import check_pieces, lesson_of
 

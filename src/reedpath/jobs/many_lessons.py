@@ -54,13 +54,9 @@ def lesson_folders(root: Path) -> Iterator[Path]:
 
 
 def find_lessons(roots: Sequence[Path]) -> FoundLessons:
-    """
-    The lessons in folders, each folder being that of a lesson or one that holds such, at any depth.
+    """The lessons in folders, each folder being that of a lesson or one that holds such, at any depth.
 
-    Raises
-    ------
-    ReadError
-        When a folder is not there, or no lesson is in any.
+    Raises `ReadError` when a folder is not there, or no lesson is in any.
     """
     found: dict[Path, FoundLesson] = {}
     unread: list[ReedpathError] = []
@@ -100,18 +96,12 @@ def retunings_for(lessons: Sequence[Taught], *, reeds: int, top: int = 5) -> Ret
 def make_lesson_index(
     root: Path, *, language: str | None = None, replace: bool = False
 ) -> tuple[FoundLessons, Written]:
-    """
-    Write an index of the lessons in a folder: ``index.html``, and ``sheets.pdf`` with all their hand-outs.
+    """Write an index of the lessons in a folder: ``index.html``, and ``sheets.pdf`` with all their hand-outs.
 
-    Parameters
-    ----------
     language : of the page; the first lesson's first for None.
     replace : whether files of these names may be written over.
 
-    Raises
-    ------
-    ReedpathError
-        When no lesson is there, or a hand-out is no PDF.
+    Raises `ReedpathError` when no lesson is there, or a hand-out is no PDF.
     """
     found = find_lessons([root])
     words = load_catalogue(language or found.lessons[0].lesson.languages[0])

@@ -20,10 +20,7 @@ def set_own_harps(shelf: Shelf, harps: Sequence[tuple[str, str]]) -> tuple[Owned
 
     Those that are there already stay as they are, with what was noted of them.
 
-    Raises
-    ------
-    ReedpathError
-        When one is no harp, or of no known tuning.
+    Raises `ReedpathError` when one is no harp, or of no known tuning.
     """
     wanted = list(dict.fromkeys(harps))
     for key, tuning in wanted:

@@ -171,8 +171,7 @@ def _rank_of_version(line: Ranked, key: Key) -> tuple[bool, float]:
 
 
 def for_the_four(read: ReadPhrase, request: RouteRequest) -> ForTheFour:
-    """
-    A phrase over the IV chord, and the version of it for that chord that is best played on the same harp.
+    """A phrase over the IV chord, and the version of it for that chord that is best played on the same harp.
 
     Of the versions that sit there well (`harmony.versions_for_the_four`) and whose best route loses little of them,
     at the pitch at which they are given, the easiest is taken; else the one with the best score.

@@ -215,17 +215,12 @@ def pins_of(
 ) -> tuple[Pin, ...]:
     """The pins that are meant.
 
-    Parameters
-    ----------
     route : of the same phrase on the same harp, without pins.
     said : of events; they count more than what is said of the part that an event is in.
     techniques : how whole parts are to be played.
     notation : in which moves are read first.
 
-    Raises
-    ------
-    SettingsError
-        For an event, a move or a part that is not there, naming what was said.
+    Raises `SettingsError` for an event, a move or a part that is not there, naming what was said.
     """
     pins: list[Pin] = []
     for one in said:

@@ -197,10 +197,7 @@ def make_practice_sounds_of_pieces(
 ) -> Written:
     """The same for all pieces of a lesson, each in a folder of its own; a tempo that a piece has not is left out.
 
-    Raises
-    ------
-    SettingsError
-        Also for a tempo that no piece has.
+    Raises `SettingsError` also for a tempo that no piece has.
     """
     named = {rung.name: rung for piece in lesson.pieces for rung in piece.lesson.ladder}
     rungs_named(tuple(named.values()), wishes.rungs)
@@ -254,10 +251,8 @@ def slow_recording(
 ) -> None:
     """Slow a recorded take or source, or a part of it, down (1/3 to 1.5 of its speed) without a change of pitch.
 
-    Raises
-    ------
-    SettingsError
-        For a part that is none, for more than 20 minutes, and for a file that is there already unless ``replace``.
+    Raises `SettingsError` for a part that is none, for more than 20 minutes, and for a file that is there already
+    unless ``replace``.
     """
     refuse_a_file(out, replace=replace)
     if start_seconds < 0 or (end_seconds is not None and end_seconds <= start_seconds):

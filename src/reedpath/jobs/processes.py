@@ -92,10 +92,7 @@ class _Message(NamedTuple):
 def process_count() -> int:
     """How many processes a job may use, this one included: as many as there are processors, or as the user says.
 
-    Raises
-    ------
-    SettingsError
-        When what the user says is no number from 1 on.
+    Raises `SettingsError` when what the user says is no number from 1 on.
     """
     said = os.environ.get(VARIABLE, "").strip()
     if said:
@@ -114,8 +111,6 @@ def process_count() -> int:
 def others_worth_it(works: Sequence[float], beside: float, count: int) -> int:
     """How many processes beside this one end a job soonest.
 
-    Parameters
-    ----------
     works : seconds of a processor that each part takes.
     beside : what this process has to do first, likewise.
     count : processes that may be used, this one included.
@@ -135,8 +130,6 @@ def kept_here(works: Sequence[float], beside: float, others: int) -> tuple[int, 
     Without that, two long parts may be left when this process has done what it does beside: one for it and one for
     another, which then ends long after.
 
-    Parameters
-    ----------
     works : seconds of a processor that each part takes.
     beside : what this process has to do first, likewise.
     others : processes beside this one, which take the rest, the longest first.
@@ -190,14 +183,12 @@ class ProcessEnded(Exception):
 
 
 class PartsProcess:
-    """Another process, which does parts one after the other."""
+    """Another process, which does parts one after the other; an OSError where none can begin.
+
+    common : what each part is called with first.
+    """
 
     def __init__(self, common: Any) -> None:
-        """
-        Start it; an OSError where no process can begin.
-
-        common : what each part is called with first.
-        """
         command, settings = interpreter(serve)
         self._process = subprocess.Popen(command, **settings)
         self._common, self._is_new = common, True
@@ -205,10 +196,7 @@ class PartsProcess:
     def messages(self, part: JobPart) -> Iterator[_Message]:
         """What comes of a part, up to its result or an error.
 
-        Raises
-        ------
-        ProcessEnded
-            Whatever ended it. It is of no more use then, nor after any other error.
+        Raises `ProcessEnded` whatever ended it. It is of no more use then, nor after any other error.
         """
         sent, come = self._process.stdin, self._process.stdout
         assert sent is not None
@@ -326,19 +314,16 @@ class SideBySide:
     """Parts of a job, done in processes of their own while this one does other things, and then helps.
 
     To be used in a ``with`` statement; however that is left, none of the processes is left.
+
+    common : what each part is called with first.
+    parts : those with the most work are done first, but for those that are `kept_here`.
+    beside : seconds of a processor that this process takes for other things before it asks for `results`.
+    count : processes that may be used, this one included; None for `process_count`.
     """
 
     def __init__(
         self, common: Any, parts: Sequence[JobPart], *, beside: float = 0.0, count: int | None = None
     ) -> None:
-        """
-        Parameters
-        ----------
-        common : what each part is called with first.
-        parts : those with the most work are done first, but for those that are `kept_here`.
-        beside : seconds of a processor that this process takes for other things before it asks for `results`.
-        count : processes that may be used, this one included; None for `process_count`.
-        """
         works = [part.work for part in parts]
         self._count = others_worth_it(works, beside, process_count() if count is None else count)
         self._progress = _Progress(common, parts, kept_here(works, beside, self._count))
@@ -380,10 +365,7 @@ class SideBySide:
 
         went_on : called with the number of a part that is done further than before.
 
-        Raises
-        ------
-        BaseException
-            What the first part that failed has raised; a SettingsError where a process was ended from outside.
+        Raises what the first part that failed has raised; a `SettingsError` where a process was ended from outside.
         """
         left = len(self._progress.parts)
         while left:

@@ -32,8 +32,7 @@ LEAST_SECONDS, LEAST_SHARE = 1.5, 0.02
 
 
 def seconds_left(share: float | None, elapsed_seconds: float) -> float | None:
-    """
-    Seconds that the rest of a job takes if it goes on as it has so far; None where that cannot be told yet.
+    """Seconds that the rest of a job takes if it goes on as it has so far; None where that cannot be told yet.
 
     >>> seconds_left(0.25, 20.0), seconds_left(0.01, 20.0), seconds_left(None, 20.0)
     (60.0, None, None)

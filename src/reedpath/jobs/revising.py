@@ -248,15 +248,11 @@ def revise_lesson(
     That is the ``tab.txt`` of a lesson or of each of its pieces, and its ``steps.md``. All else in the folder is
     treated as when a lesson is made anew: what was edited is kept beside.
 
-    Parameters
-    ----------
     said : of the whole lesson, beside what was changed in its folder.
     all_again : whether the sounds and films that other commands made there are made again too.
 
-    Raises
-    ------
-    ReedpathError
-        When there is no lesson, or something in a tab or the steps cannot be read; the folder is then as it was.
+    Raises `ReedpathError` when there is no lesson, or something in a tab or the steps cannot be read; the folder is
+    then as it was.
     """
     place = Path(folder)
     before = read_taught(place)

@@ -56,8 +56,6 @@ def sound_rung(
     It is sounded block by block, so that memory does not grow with it. What the two files depend on stands in one
     place, `kept_sounds.sound_key`.
 
-    Parameters
-    ----------
     put : takes the bytes of the WAV file, of 16 bits, in stereo.
     report : told the share that is done.
     """

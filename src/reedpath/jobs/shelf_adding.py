@@ -90,15 +90,10 @@ def read_for_shelf(
 ) -> ReadForShelf:
     """Read sources and lessons that are to be put on a shelf; no shelf need be open for it.
 
-    Parameters
-    ----------
     paths : sources, lesson folders, or folders that hold such, at any depth.
     request : how a source is arranged, for its difficulty and techniques; None not to.
 
-    Raises
-    ------
-    ReadError
-        When a path is not there, or nothing can be read.
+    Raises `ReadError` when a path is not there, or nothing can be read.
     """
     folders, sources = _found(paths)
     total = len(folders) + len(sources)
@@ -126,8 +121,6 @@ def put_on_shelf(
 ) -> ShelfAdded:
     """Put what was read on a shelf, as one step.
 
-    Parameters
-    ----------
     with_files : whether the sounds, films and other files of lessons are kept too.
     """
     new_phrases: list[str] = []

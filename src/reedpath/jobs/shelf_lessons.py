@@ -122,10 +122,7 @@ def _own_files(files: KeptFiles, version: LessonVersion) -> dict[str, str]:
 def open_version(files: KeptFiles, version: LessonVersion) -> OpenedLesson:
     """A version opened for editing; what was changed by hand in its tab and its steps is in the lesson.
 
-    Raises
-    ------
-    ReedpathError
-        When something in a changed tab or changed steps cannot be read.
+    Raises `ReedpathError` when something in a changed tab or changed steps cannot be read.
     """
     own = _own_files(files, version)
     lesson = lesson_of_version(version)
@@ -159,10 +156,7 @@ def _may_be_written(out: Path) -> None:
 def write_kept_lesson(files: KeptFiles, version: LessonVersion, out: Path) -> tuple[str, ...]:
     """Write a version out as a lesson folder, which every command takes; all of it appears or none. Its files.
 
-    Raises
-    ------
-    SettingsError
-        When something is there already, or it cannot be written.
+    Raises `SettingsError` when something is there already, or it cannot be written.
     """
     _may_be_written(out)
     try:
@@ -224,11 +218,8 @@ def keep_version(
     kept : the lesson as it is now.
     what : a word for the kind of step.
 
-    Raises
-    ------
-    SettingsError
-        When another version, or a file, came in between, which is then to be opened first; when another lesson has
-        its title.
+    Raises `SettingsError` when another version, or a file, came in between, which is then to be opened first; when
+    another lesson has its title.
     """
     last = last_version(shelf, opened.number)
     if (last.version, last.files) != (opened.version, opened.files):
@@ -251,14 +242,9 @@ def make_kept_lesson(
 
     What is hers stays, as when a folder is revised. Nothing but the files beside the database is touched.
 
-    Parameters
-    ----------
     earlier : a version of which everything is made; what sounds as it did there is not made again.
 
-    Raises
-    ------
-    ReedpathError
-        When something of it cannot be made.
+    Raises `ReedpathError` when something of it cannot be made.
     """
     with tempfile.TemporaryDirectory(prefix="lesson-") as aside:
         folder = Path(aside) / "lesson"

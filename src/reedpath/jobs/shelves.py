@@ -94,11 +94,8 @@ def export_to_zip(shelf: Shelf, path: Path, *, student: str | None = None, repla
 def export_apart(
     folder: Path, copy: Path, files: KeptFiles, student: int | None = None, *, progress: Progress
 ) -> Path:
-    """
-    Write a copy of a shelf, or one student of it, into a zip in a job's folder, and take the copy away.
+    """Write a copy of a shelf, or one student of it, into a zip in a job's folder, and take the copy away.
 
-    Parameters
-    ----------
     copy : of the database (`Shelf.copy_to`). files : those of the shelf itself.
     """
     from reedpath.shelf import export_shelf

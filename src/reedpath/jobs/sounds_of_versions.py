@@ -39,10 +39,7 @@ def lay_earlier_sounds(files: KeptFiles, earlier: LessonVersion, folder: Path) -
 
     When everything is made there, those that would sound the same are kept, and the others go.
 
-    Raises
-    ------
-    ReadError
-        For a list that cannot be read.
+    Raises `ReadError` for a list that cannot be read.
     """
     if (folder / LIST).exists() or LIST not in earlier.files:
         return

@@ -102,8 +102,6 @@ def read_source(data: bytes, *, name: str, choice: SourceChoice | None = None) -
     Voices that overlap are reduced to their lead, double stops kept; ``phrase.left_out`` says what went. A missing
     key is found from the notes.
 
-    Parameters
-    ----------
     data : the source's bytes.
     name : its file name, for telling formats apart and for messages.
     """
@@ -168,10 +166,7 @@ def is_book(name: str, choice: SourceChoice) -> bool:
 def tune_choices(data: bytes, *, name: str, choice: SourceChoice) -> list[SourceChoice]:
     """The choice for a source, or one for each of its tunes where it holds several and none of them is chosen.
 
-    Raises
-    ------
-    ReadError
-        When it is of no known format.
+    Raises `ReadError` when it is of no known format.
     """
     if not data or TUNE in choice.options:
         return [choice]

@@ -158,10 +158,7 @@ def letter_text(progress: StudentProgress, following: FollowingPhrase | None, wo
 
     following : the phrase that could come next.
 
-    Raises
-    ------
-    SettingsError
-        Where no take of the student has been answered yet.
+    Raises `SettingsError` where no take of the student has been answered yet.
     """
     if not progress.takes:
         raise SettingsError("jobs.no_takes_heard", name=progress.student.name)

@@ -56,10 +56,7 @@ def put_student(shelf: Shelf, name: str, said: StudentSaid) -> tuple[Student, tu
 def change_student(shelf: Shelf, number: int, name: str, said: StudentSaid) -> tuple[Student, tuple[OwnedHarp, ...]]:
     """Say more of a student by number, or give him or her another name; an empty one changes none.
 
-    Raises
-    ------
-    SettingsError
-        Also for a name that another student has.
+    Raises `SettingsError` also for a name that another student has.
     """
     _checked(said)
     student = shelf.get(Student, number)

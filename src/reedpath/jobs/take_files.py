@@ -104,10 +104,7 @@ def _files_in(root: Path) -> Iterator[Path]:
 def find_recordings(given: Sequence[Path]) -> FoundRecordings:
     """The recordings among files and in folders, at any depth, each once; a file that is named is one whatever it is.
 
-    Raises
-    ------
-    ReadError
-        When one is not there, or no recording is in any.
+    Raises `ReadError` when one is not there, or no recording is in any.
     """
     found: dict[Path, RecordingFile] = {}
     others: list[str] = []

@@ -56,10 +56,7 @@ class TakeAnswered(Struct, frozen=True):
 def answer_one_take(take: TakeToAnswer) -> TakeAnswered:
     """Find out what a take plays, and answer it where that is sure.
 
-    Raises
-    ------
-    ReedpathError
-        For what is no recording.
+    Raises `ReedpathError` for what is no recording.
     """
     looked = see_take(take.sound, name=take.name, broken_off=take.broken_off)
     found: LessonHeard | None

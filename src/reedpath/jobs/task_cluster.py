@@ -49,10 +49,7 @@ _ALIKE = {"python": "Python", "distributed": "distributed", "reedpath": "reedpat
 def run_in_cluster(tasks: Tasks, address: str) -> Iterator[TaskAnswer[Any]]:
     """The answers of a cluster, as they come.
 
-    Raises
-    ------
-    SettingsError
-        Where it cannot be used, or is gone before all is done.
+    Raises `SettingsError` where it cannot be used, or is gone before all is done.
     """
     if not _ADDRESS.fullmatch(address):
         raise SettingsError("jobs.cluster_address", address=address)

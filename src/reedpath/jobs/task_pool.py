@@ -61,8 +61,6 @@ def run_tasks(
 
     What is at work when the iterator is closed is ended, in a cluster forgotten.
 
-    Parameters
-    ----------
     function : of a module, so that other processes find it by its name.
     items : one for each task.
     load : makes of an item what the function is called with (a file's bytes), called here shortly before the task is
@@ -70,10 +68,7 @@ def run_tasks(
     returns : the type of the results; what is of another type is no result.
     seconds_each : that a processor about takes for one: a few short ones are not worth another process.
 
-    Raises
-    ------
-    SettingsError
-        Where the cluster cannot be used, or is gone before all is done.
+    Raises `SettingsError` where the cluster cannot be used, or is gone before all is done.
     """
     pool = pool or LocalPool()
     tasks = Tasks(function, items, load)

@@ -28,10 +28,7 @@ def _source_in(path: Path) -> bytes | None:
 def tune_from(path: Path) -> Melody:
     """The melody of a source, or what is heard in a recording; its first notes where it has many.
 
-    Raises
-    ------
-    ReedpathError
-        When neither can be read, or too few notes are in it.
+    Raises `ReedpathError` when neither can be read, or too few notes are in it.
     """
     source = _source_in(path)
     if source is not None:

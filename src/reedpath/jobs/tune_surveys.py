@@ -74,13 +74,9 @@ class SourceSurveyed(Struct, frozen=True):
 
 
 def ground_of(request: RouteRequest, choice: SourceChoice | None = None) -> SurveyGround:
-    """
-    What is asked, with files of tunings, temperaments and levels read.
+    """What is asked, with files of tunings, temperaments and levels read.
 
-    Raises
-    ------
-    ReedpathError
-        For a harp, a shift or a player that cannot be had.
+    Raises `ReedpathError` for a harp, a shift or a player that cannot be had.
     """
     if request.harp.key is not None and request.position is not None:
         raise SettingsError("jobs.harp_and_position")
@@ -145,10 +141,7 @@ def _in_tune(error: ReedpathError, name: str, tune: int | str | None) -> Reedpat
 def survey_source(ground: SurveyGround, source: tuple[str, bytes, tuple[int | str, ...]]) -> SourceSurveyed:
     """The tunes of a source surveyed, from its name, its bytes, and what its tunes are chosen by, nothing for all.
 
-    Raises
-    ------
-    ReedpathError
-        When it cannot be read at all.
+    Raises `ReedpathError` when it cannot be read at all.
     """
     name, data, numbers = source
     tunes: list[SurveyedTune] = []
@@ -236,16 +229,12 @@ def survey_tunes(
 ) -> SurveyedTunes:
     """Survey many tunes: of files, and of all that lie in folders, at any depth; each tune of a book of tunes.
 
-    Parameters
-    ----------
     request : how they are arranged.
     choice : what of each source is read.
     pool : who does it, the processors of this machine for None.
 
-    Raises
-    ------
-    ReedpathError
-        When a path is not there, no file is in a folder, what is asked cannot be had, or the cluster is of no use.
+    Raises `ReedpathError` when a path is not there, no file is in a folder, what is asked cannot be had, or the
+    cluster is of no use.
     """
     ground = ground_of(request, choice)
     sources = [part for one in _sources(paths) for part in _shared_out(one, ground.choice)]
@@ -278,8 +267,6 @@ def write_tune_survey(
 ) -> Written:
     """Write a survey as a page (``survey.html``) and as a table for spreadsheets (``survey.csv``).
 
-    Parameters
-    ----------
     language : of both, English for None.
     over : whether files of these names may be written over in a folder that is not ours.
     """

@@ -62,10 +62,7 @@ def _said_fields(said: SaidOfLesson) -> dict[str, str]:
 def said_of_lesson(lesson: Lesson, said: SaidOfLesson) -> Lesson:
     """The lesson with what is said of it.
 
-    Raises
-    ------
-    SettingsError
-        For the name of a part that says no part, and for a part that is not there.
+    Raises `SettingsError` for the name of a part that says no part, and for a part that is not there.
     """
     lesson = replace(lesson, **_said_fields(said))
     lesson = with_part_names(lesson, _part_names(said.part_names, lesson)) if said.part_names else lesson

@@ -103,10 +103,7 @@ def _current(shelf: Shelf, number: int) -> int:
 def keep_draft(shelf: Shelf, number: int, data: str, *, title: str, sound: str, how: DraftChange) -> None:
     """Keep what a draft has become.
 
-    Raises
-    ------
-    SettingsError
-        When there is no draft of that number.
+    Raises `SettingsError` when there is no draft of that number.
     """
     database = shelf.database
     with told_by_database(shelf.path), transaction(database):

@@ -233,10 +233,7 @@ def check_zip(file: BinaryIO, tell: Callable[[int, int], None]) -> CheckedTexts:
 
     tell : told how many records are looked at, and of how many.
 
-    Raises
-    ------
-    ReadError
-        For what `import_shelf` would not take because of a text.
+    Raises `ReadError` for what `import_shelf` would not take because of a text.
     """
     checked: CheckedTexts = {}
     with reading_zip(file) as zipped:
@@ -251,10 +248,8 @@ def check_zip(file: BinaryIO, tell: Callable[[int, int], None]) -> CheckedTexts:
 def import_shelf(shelf: Shelf, file: BinaryIO, checked: CheckedTexts | None = None) -> Imported:
     """Bring in what an open zip holds, as one step; ``checked``: what `check_zip` has found of it.
 
-    Raises
-    ------
-    ReadError
-        For what is no zip, or none of a shelf, or holds anything that does not hold; nothing is then changed.
+    Raises `ReadError` for what is no zip, or none of a shelf, or holds anything that does not hold; nothing is then
+    changed.
     """
     with reading_zip(file) as zipped:
         listed, bringing = _listed(zipped), _Bringing(shelf, zipped, {} if checked is None else checked)

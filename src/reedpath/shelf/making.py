@@ -110,8 +110,6 @@ def add_lesson_version(
 
     A lesson of a title that is there is a new version of that one, unless its last version says the same.
 
-    Parameters
-    ----------
     files : kept files by their names in the lesson's folder.
     lesson : number of the lesson that this is a version of; None for the one of that title, or a new one.
     """

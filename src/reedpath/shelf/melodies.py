@@ -84,16 +84,12 @@ def _nearest(pitch_class: int, before: int | None) -> int:
 
 
 def typed_melody(text: str) -> Melody:
-    """
-    A melody typed as names of notes; one without an octave lies as near as can be to the note before.
+    """A melody typed as names of notes; one without an octave lies as near as can be to the note before.
 
     >>> typed_melody("E G A Bb, B E5").midi
     (64, 67, 69, 70, 71, 76)
 
-    Raises
-    ------
-    SettingsError
-        For a word that is no note, and for fewer notes than can be looked for.
+    Raises `SettingsError` for a word that is no note, and for fewer notes than can be looked for.
     """
     words = text.replace(",", " ").replace("-", " ").replace("|", " ").split()[: MOST_NOTES + 1]
     midi: list[int] = []

@@ -137,10 +137,7 @@ def open_database(path: Path, *, make: bool) -> sqlite3.Connection:
     Every commit is on the disk when it returns (``synchronous=FULL``), what is deleted is written over
     (``secure_delete``), and nothing that stands in the file may call functions of ours (``trusted_schema``).
 
-    Raises
-    ------
-    ReadError
-        When there is none, it is no shelf, or one of a newer version.
+    Raises `ReadError` when there is none, it is no shelf, or one of a newer version.
     """
     with told_by_database(path):
         if path.exists():

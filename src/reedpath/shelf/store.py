@@ -37,15 +37,10 @@ class Shelf:
     def __init__(self, path: Path, *, make: bool = False, files: KeptFiles | None = None) -> None:
         """Open a shelf, or make one.
 
-        Parameters
-        ----------
         make : whether one is made where there is none.
         files : those of the shelf that this one is a copy of (`copy_to`); None for its own.
 
-        Raises
-        ------
-        ReedpathError
-            When there is none, it is no shelf, damaged, of a newer version, or open elsewhere.
+        Raises `ReedpathError` when there is none, it is no shelf, damaged, of a newer version, or open elsewhere.
         """
         self.path = path
         self.files = files or KeptFiles(path.with_name(f"{path.name}.files"))

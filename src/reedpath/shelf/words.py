@@ -14,8 +14,7 @@ _LETTERS = str.maketrans({"œ": "oe", "æ": "ae", "ø": "o", "ł": "l", "đ": "d
 
 
 def folded(text: str) -> str:
-    """
-    A text as it is compared: without accents, in small letters.
+    """A text as it is compared: without accents, in small letters.
 
     >>> folded("Élan au cœur, naïf"), folded("Straße")
     ('elan au coeur, naif', 'strasse')

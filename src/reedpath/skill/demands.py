@@ -84,8 +84,7 @@ def played_at(route: Route, factor: float, *, level: str) -> Route:
 
 
 def demands_of(route: Route, factor: float = 1.0) -> PlayedDemands:
-    """
-    What the notes of a route demand when it is played at a share of its tempo.
+    """What the notes of a route demand when it is played at a share of its tempo.
 
     factor : 1 for the written tempo.
     """

@@ -30,13 +30,9 @@ def _bars_of(text: str) -> tuple[int, ...]:
 
 
 def band_of(form: SentForm, kept: BandChoice) -> BandChoice:
-    """
-    What a form chooses of the band; what is kept, where it has no such fields.
+    """What a form chooses of the band; what is kept, where it has no such fields.
 
-    Raises
-    ------
-    ReedpathError
-        For what no band can play.
+    Raises `ReedpathError` for what no band can play.
     """
     if not form.has("band-groove"):
         return kept

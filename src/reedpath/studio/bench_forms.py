@@ -85,10 +85,7 @@ MADE: Mapping[str, Callable[[Fields], Command]] = {
 def command_of(fields: Fields, catalogue: Catalogue) -> Command:
     """The command of a form: what to ``do``, and how; a key is typed as the language names notes.
 
-    Raises
-    ------
-    ReedpathError
-        For what no form of ours says.
+    Raises `ReedpathError` for what no form of ours says.
     """
     made = MADE.get(fields.get("do", ""))
     if made is None:

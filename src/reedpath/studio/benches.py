@@ -234,10 +234,7 @@ class OpenBenches:
 
         looks_again : whether it is opened anew where other harps are owned by now.
 
-        Raises
-        ------
-        SettingsError
-            When there is no such draft.
+        Raises `SettingsError` when there is no such draft.
         """
         harps = await self._shelf.run(_owned) if looks_again else None
         async with self._starting.setdefault(number, asyncio.Lock()):

@@ -19,11 +19,8 @@ __all__ = ["begun", "begun_at_once", "result_of", "sent_zip", "went"]
 
 
 def went(request: Request, address: str, *, tells: bool = False, **data: Any) -> Response:
-    """
-    Where the sender of a form goes on: a person is led there, a script learns the address.
+    """Where the sender of a form goes on: a person is led there, a script learns the address.
 
-    Parameters
-    ----------
     tells : whether a script learns, too, what the next page would have told.
     data : what else a script learns.
     """
@@ -41,11 +38,8 @@ def begun_at_once(request: Request, job: RunningJob, address: str, **data: Any) 
 
 
 async def begun(request: Request, jobs: Sequence[RunningJob], address: str, *, raises: bool = True) -> Response:
-    """
-    Jobs that a form began: a script learns their numbers, a person is led on when all have ended.
+    """Jobs that a form began: a script learns their numbers, a person is led on when all have ended.
 
-    Parameters
-    ----------
     raises : whether a person is told at once what went wrong; else the next page, or that of all jobs, says it.
     """
     if asks_for_data(request):

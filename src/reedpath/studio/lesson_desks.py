@@ -104,10 +104,7 @@ async def keep_changes(
 ) -> tuple[LessonVersion, bool]:
     """Change the last version of a lesson and keep what comes of it; the version, and whether it is new.
 
-    Raises
-    ------
-    ReedpathError
-        When it cannot be changed so.
+    Raises `ReedpathError` when it cannot be changed so.
     """
     studio: Studio = studio_of(connection)
     for left in reversed(range(TRIES)):

@@ -23,10 +23,7 @@ class OpenShelf:
     def __init__(self, path: Path | None) -> None:
         """Open the shelf at a path, or the user's own; made where there is none.
 
-        Raises
-        ------
-        ReedpathError
-            When it is open elsewhere, or no shelf.
+        Raises `ReedpathError` when it is open elsewhere, or no shelf.
         """
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="shelf")
         try:

@@ -85,15 +85,13 @@ class RunningJob:
 
 
 class RunningJobs:
-    """The jobs of the studio, as many at a time as there are processors; the others wait their turn."""
+    """The jobs of the studio, as many at a time as there are processors; the others wait their turn.
+
+    folder : where each job has a folder of its own; what stopped jobs left in it is cleared away.
+    at_once : how many run at a time; None for `process_count`.
+    """
 
     def __init__(self, folder: Path, *, at_once: int | None = None) -> None:
-        """
-        Parameters
-        ----------
-        folder : where each job has a folder of its own; what stopped jobs left in it is cleared away.
-        at_once : how many run at a time; None for `process_count`.
-        """
         shutil.rmtree(folder, ignore_errors=True)
         self._folder = folder
         self._turns = asyncio.Semaphore(at_once or process_count())
@@ -146,8 +144,6 @@ class RunningJobs:
 
         What it is given and what it returns must be picklable.
 
-        Parameters
-        ----------
         in_folder : whether it makes files; then the job's own folder comes before the arguments.
         then : called in the studio with its result.
         """

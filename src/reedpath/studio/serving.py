@@ -96,18 +96,13 @@ def serve_studio(
 ) -> None:
     """Open a shelf and serve the studio until the program is interrupted.
 
-    Parameters
-    ----------
     shelf : path of the shelf; None for the user's own.
     port : None for a free one.
     language : of the pages; empty for what is kept.
     tell : called with an address that lets one browser in.
     demo : whether invented phrases, students and takes are put on it first; the shelf must be new.
 
-    Raises
-    ------
-    ReedpathError
-        When the shelf can't be opened, or the port not be had.
+    Raises `ReedpathError` when the shelf can't be opened, or the port not be had.
     """
     listening = listen_at(port)
     try:

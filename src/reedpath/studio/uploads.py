@@ -70,10 +70,8 @@ class Uploads:
     async def take(self, request: Request) -> Upload:
         """Put the body of a request into a file.
 
-        Raises
-        ------
-        SettingsError
-            When no length is said, it is too large, comes too slowly, breaks off, or the disk is full.
+        Raises `SettingsError` when no length is said, it is too large, comes too slowly, breaks off, or the disk is
+        full.
         """
         size = _said_size(request)
         waiting = sum(one.size for one in self._files.values())

@@ -91,8 +91,7 @@ def _read(draft: Draft) -> ReadPhrase:
 
 
 def read_again(draft: Draft) -> tuple[Draft, int, ReedpathError | None]:
-    """
-    A draft whose source, key or tempo was changed, with the phrase that it now gives.
+    """A draft whose source, key or tempo was changed, with the phrase that it now gives.
 
     Returns the draft, how many pins went with their notes, and what keeps the source from being read: then the phrase
     stays as it was last.
@@ -134,8 +133,7 @@ def _blanked(text: str, line: int, column: int, length: int) -> str:
 
 
 def later_errors(draft: Draft, first: ReedpathError) -> list[ReedpathError]:
-    """
-    What else can't be read in a typed text, in its order: each found by reading on without the words found before.
+    """What else can't be read in a typed text, in its order: each found by reading on without the words found before.
 
     It ends where a word says the same that was said last, for there one thing that is not closed is met again and
     again; and where no word of the text is meant.
@@ -195,13 +193,10 @@ def _without_doubt(phrase: Phrase, at: int, count: int) -> Phrase:
 
 
 def corrected(phrase: Phrase, command: CorrectNote) -> Phrase:
-    """
-    A performed phrase with one of its notes put right, and doubtful no more.
+    """A performed phrase with one of its notes put right, and doubtful no more.
 
-    Raises
-    ------
-    SettingsError
-        For an event that is not there, and where nothing comes after one that is to be joined with the next.
+    Raises `SettingsError` for an event that is not there, and where nothing comes after one that is to be joined with
+    the next.
     """
     at, count = command.event, len(phrase.events)
     if at >= count:

@@ -159,10 +159,7 @@ def settle_draft(
 
     before : an earlier draft and what came of it, of which what still holds is not searched again.
 
-    Raises
-    ------
-    ReedpathError
-        For something said that no route can keep, and where nothing plays the phrase.
+    Raises `ReedpathError` for something said that no route can keep, and where nothing plays the phrase.
     """
     if draft.phrase is None:
         return None

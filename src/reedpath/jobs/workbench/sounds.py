@@ -57,13 +57,9 @@ class PartPlayed(Struct, frozen=True):
 
 
 def part_of_route(route: Route, first: int, last: int) -> Route:
-    """
-    The events from one to another as a route of its own, from the first one's onset on.
+    """The events from one to another as a route of its own, from the first one's onset on.
 
-    Raises
-    ------
-    SettingsError
-        For events that are not there.
+    Raises `SettingsError` for events that are not there.
     """
     if not 0 <= first <= last < len(route.events):
         raise SettingsError("arrange.no_event", number=last + 1, count=len(route.events))
