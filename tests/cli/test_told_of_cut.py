@@ -65,5 +65,14 @@ def test_of_films_taken_together_it_is_said_which_and_whose_sound_is_heard() -> 
     ]
 
 
+def test_which_film_is_raised_or_lowered_is_said() -> None:
+    piece = CutPiece(0, 0.0, 5.0, CutKind.TALK, keep=True, why=CutWhy.TALK)
+    cut = FilmCut(("a.mp4", "b.mp4", "c.mp4"), (60.0,) * 3, (piece,), gains_db=(0.0, 6.5, -3.0))
+    assert list(told_of_cut(cut, LESSON, load_catalogue("en")))[:2] == [
+        "The sound of b.mp4 is raised by 6.5 dB, so that all is as loud.",
+        "The sound of c.mp4 is lowered by 3 dB, so that all is as loud.",
+    ]
+
+
 def test_of_one_film_no_sound_is_told_apart() -> None:
     assert not any("sound" in line or "together" in line for line in told())

@@ -65,3 +65,13 @@ def test_a_film_that_ends_before_its_sound_is_silent_there(tones: list[Path]) ->
     sound = joined(tones, (0, 5.5, 6.5, None))
     assert len(sound) == RATE
     assert np.abs(sound[round(0.6 * RATE) :]).max() == 0.0
+
+
+def test_each_film_is_as_loud_as_the_cut_says(tones: list[Path]) -> None:
+    plain, raised = _PieceSound(tones, [True, True]), _PieceSound(tones, [True, True], (0.0, -6.0206))
+    try:
+        for film, times in ((0, 1.0), (1, 0.5)):
+            assert np.allclose(raised.of(film, 1000, 2000), times * plain.of(film, 1000, 2000), atol=1e-5)
+    finally:
+        plain.close()
+        raised.close()

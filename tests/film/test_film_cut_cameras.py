@@ -90,6 +90,14 @@ def test_a_stretch_that_is_shown_twice_and_a_cut_of_nothing_are_refused() -> Non
     assert (told.value.key, told.value.where) == ("film.cut_lengths", Place(field="lengths"))
 
 
+def test_gains_are_as_many_as_films_or_none() -> None:
+    cut = replace(cut_of(stretch(12.0, 13.0)), gains_db=(0.0, -6.0, 0.0, 3.5))
+    assert decode_cut(encode_cut(cut)) == cut
+    with pytest.raises(FilmError) as told:
+        checked_cut(replace(cut, gains_db=(3.0,)))
+    assert told.value.where.field == "gains_db"
+
+
 def test_a_clock_of_no_film_is_refused() -> None:
     with pytest.raises(FilmError) as told:
         checked_cut(FilmCut(("a.mp4",), (9.0,), (stretch(0.0, 1.0),), (FilmClock(1, 0, 0.0),)))

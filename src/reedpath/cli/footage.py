@@ -101,6 +101,10 @@ def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[
     if cut.clocks:
         heard = sorted({piece.film for piece in cut.pieces if piece.keep})
         yield catalogue.say("film_from.sound", names=catalogue.join([cut.films[film] for film in heard]))
+    for name, gain in zip(cut.films, cut.gains_db, strict=False):
+        if gain:
+            key = "film_from.raised" if gain > 0 else "film_from.lowered"
+            yield catalogue.say(key, name=name, decibels=catalogue.number(abs(gain)))
     played = [piece for piece in cut.pieces if piece.first is not None]
     tries = Counter((piece.part, piece.tempo) for piece in played)
     for piece in played:

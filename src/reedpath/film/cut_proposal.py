@@ -18,6 +18,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from reedpath.data import replace
+from reedpath.film.cut_gains import even_gains
 from reedpath.film.film_cut import CutKind, CutPiece, CutWhy, FilmClock, FilmCut
 from reedpath.film.footage import Footage, FoundPlay, Sounding, quietest_moment, soundings_of
 from reedpath.film.scene_play import nearest_rung
@@ -425,7 +426,7 @@ def proposed_cut(
     told = list(_with_talk(placed, known))
     pieces = [one.piece for one in told] if order is CutOrder.FILMED else _as_taught(told, known.groups)
     names, lengths = tuple(one.name for one in footage), tuple(one.seconds for one in footage)
-    cut = FilmCut(names, lengths, tuple(pieces), tuple(clocks))
+    cut = FilmCut(names, lengths, tuple(pieces), tuple(clocks), even_gains(footage, pieces))
     if not clocks:
         return cut
     return replace(cut, pieces=tuple(replace(one, seen=_seen(cut, one, footage)) for one in cut.pieces))

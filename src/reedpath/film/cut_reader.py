@@ -48,10 +48,14 @@ SHAPE_SLACK = 0.02
 
 
 class _PieceSound:
-    """The sound of stretches of films, handed out in order; silence where a film has none."""
+    """The sound of stretches of films, handed out in order; silence where a film has none.
 
-    def __init__(self, paths: Sequence[Path], has_sound: Sequence[bool]) -> None:
+    gains_db : by how much each film is raised; nothing for not at all.
+    """
+
+    def __init__(self, paths: Sequence[Path], has_sound: Sequence[bool], gains_db: Sequence[float] = ()) -> None:
         self._paths, self._has_sound = paths, has_sound
+        self._gains = [10 ** (gain / 20) for gain in gains_db] or [1.0] * len(paths)
         self._film, self._at = -1, 0
         self._sound: Iterator[_Stereo] = iter(())
         self._stack = ExitStack()
@@ -82,7 +86,7 @@ class _PieceSound:
                 sound[begin - first : stop - first] = self._left[begin - start : stop - start]
             # what the next stretch may begin with is kept
             self._left, self._at = self._left[stop - start :], stop
-        return sound
+        return sound * np.float32(self._gains[film])
 
     def close(self) -> None:
         self._stack.close()
@@ -191,7 +195,7 @@ class CutFilm:
 
     def read(self, width: int, height: int) -> Iterator[Picture | SoundPacket]:
         """What stays: pictures that wide and high, and frames of sound, each with its time in the cut."""
-        sound = _PieceSound(self._paths, self._has_sound)
+        sound = _PieceSound(self._paths, self._has_sound, self.cut.gains_db)
         last_pts = -1
         try:
             heard = self._sound_frames(sound)

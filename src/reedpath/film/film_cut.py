@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 from msgspec import Meta, Struct
 
-from reedpath.data import encode_json, from_plain, plain_of_version, replace
+from reedpath.data import encode_json, extended, from_plain, plain_of_version, replace
 from reedpath.data.numbers import Index, Share
 from reedpath.errors import FilmError, Place
 
@@ -38,6 +38,8 @@ SHORTEST_SECONDS = 0.02
 # seconds by which another camera may begin later or end sooner than a stretch: its next picture stands for them
 SEEN_SLACK = 0.1
 
+# decibels: more would be noise alone
+Gain = Annotated[float, Meta(ge=-40, le=40)]
 Seconds = Annotated[float, Meta(ge=0, le=1_000_000)]
 
 
@@ -129,12 +131,14 @@ class FilmCut(Struct, frozen=True):
 
     films : names of the films. lengths : seconds of each.
     clocks : of films that were taken together, of one camera each.
+    gains_db : by how much the sound of each film is raised, so that all are as loud; nothing for not at all.
     """
 
     films: Annotated[tuple[str, ...], Meta(min_length=1)]
     lengths: tuple[Seconds, ...]
     pieces: tuple[CutPiece, ...]
     clocks: tuple[FilmClock, ...] = ()
+    gains_db: tuple[Gain, ...] = ()
 
     def clock(self, film: int, other: int) -> FilmClock | None:
         """How the time of a film is that of another; None where they were not taken together."""
@@ -192,20 +196,22 @@ class _CutFile(FilmCut, frozen=True, kw_only=True, tag_field="schema", tag=CUT_S
 
 def encode_cut(cut: FilmCut) -> bytes:
     """The file of a cut, to be corrected by hand."""
-    return encode_json(_CutFile(films=cut.films, lengths=cut.lengths, pieces=cut.pieces, clocks=cut.clocks))
+    return encode_json(extended(cut, _CutFile))
 
 
 def decode_cut(data: bytes) -> FilmCut:
     """The cut in a file; ReadError naming the field at fault, FilmError as for `checked_cut`."""
     plain: Any = plain_of_version(data, schema=CUT_SCHEMA, version=VERSION, older={})
     read = from_plain(plain, _CutFile)
-    return checked_cut(FilmCut(read.films, read.lengths, read.pieces, read.clocks))
+    return checked_cut(FilmCut(read.films, read.lengths, read.pieces, read.clocks, read.gains_db))
 
 
 def checked_cut(cut: FilmCut) -> FilmCut:
     """The cut itself; FilmError for a stretch outside its film or that overlaps another, and where none stays."""
     if len(cut.lengths) != len(cut.films):
         raise FilmError("film.cut_lengths", where=Place(field="lengths"))
+    if len(cut.gains_db) not in (0, len(cut.films)):
+        raise FilmError("film.cut_lengths", where=Place(field="gains_db"))
     for index, clock in enumerate(cut.clocks):
         if max(clock.film, clock.other) >= len(cut.films):
             where = Place(field=f"clocks[{index}]")
