@@ -76,11 +76,6 @@ class Samples:
         """Largest absolute value, 1 at full scale; 0 for no frames."""
         return float(np.max(np.abs(self.array), initial=0.0))
 
-    @property
-    def rms(self) -> float:
-        """Root of the mean square over all channels, 1 for a full-scale square wave; 0 for no frames."""
-        return float(np.sqrt(np.mean(np.square(self.array, dtype=np.float64)))) if self.frames else 0.0
-
     def mono(self) -> Samples:
         """The mean of the channels, as one channel."""
         if self.channels == 1:
@@ -111,20 +106,6 @@ class Samples:
         start = min(max(round(start_seconds * self.rate), 0), self.frames)
         end = self.frames if end_seconds is None else min(max(round(end_seconds * self.rate), 0), self.frames)
         return Samples(self.array[start : max(start, end)], self.rate)
-
-    def gain(self, decibels: float) -> Samples:
-        """The sound louder by so many decibels (softer when negative)."""
-        return Samples(self.array * np.float32(10.0 ** (decibels / 20.0)), self.rate)
-
-    def normalized(self, peak_decibels: float = -1.0) -> Samples:
-        """The sound with its peak at so many decibels below full scale; silence stays silence."""
-        peak = self.peak
-        return self.gain(peak_decibels - 20.0 * float(np.log10(peak))) if peak > 0 else self
-
-    def padded(self, *, before_seconds: float = 0.0, after_seconds: float = 0.0) -> Samples:
-        """The sound with silence put before and after."""
-        widths = ((round(before_seconds * self.rate), round(after_seconds * self.rate)), (0, 0))
-        return Samples(np.pad(self.array, widths), self.rate)
 
 
 def silence(seconds: float, *, rate: int, channels: int = 1) -> Samples:
