@@ -243,6 +243,38 @@ def test_a_part_that_the_whole_was_begun_with_does_not_stay_by_itself(script: li
     assert not any(short)
 
 
+SHOWN = CutWhy.SHOWN.value.upper()
+
+
+@pytest.mark.parametrize(
+    ("script", "why"),
+    [
+        # a bend by itself between what is said of it
+        ([(TALK, 3.0), (SOUND, 1.0), (TALK, 3.0), A], ["TALK", SHOWN, "TALK", ONLY]),
+        (
+            [(TALK, 3.0), (SOUND, 1.0), (TALK, 3.0), (SOUND, 2.0), (TALK, 1.0), A],
+            ["TALK", SHOWN] * 2 + ["TALK", ONLY],
+        ),
+        # a knock, something tried out, a pause too long
+        ([(TALK, 3.0), (SOUND, 0.2), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),
+        ([(TALK, 3.0), (SOUND, 4.0), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),
+        ([(TALK, 3.0), (QUIET, 2.0), (SOUND, 1.0), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),
+        # before what is played, and between tries
+        ([(TALK, 3.0), (SOUND, 1.0), A], ["TALK", "neither", ONLY]),
+        ([wrong(A), (SOUND, 1.0), (TALK, 1.0), A], [ANOTHER, "neither", BETWEEN, BEST]),
+    ],
+)
+def test_what_she_shows_while_she_talks_stays_with_the_pauses_around_it(script: list, why: list[str]) -> None:
+    cut = proposed_cut([filmed(*script)], LESSON, order=CutOrder.TAUGHT)
+    in_time = sorted(cut.pieces, key=lambda one: one.start_seconds)
+    named = [one for one in in_time if one.kind is not CutKind.SILENCE]
+    assert [one.why.value.upper() if one.keep else one.why.value for one in named] == why
+    # talk, what is shown and talk are seen in one go
+    assert len([one for one in cut.kept if one.kind is not CutKind.PLAY]) == sum(
+        each == "TALK" for each in why
+    ) - why.count(SHOWN)
+
+
 def test_what_is_played_on_another_harp_stays_only_where_nothing_else_is_and_is_told() -> None:
     other = HarpHeard("A", -3, 0, 0, 0.9, 0.1)
     tries = [Play(0, 7, right=0.6), Play(0, 7, harp=other), Play(8, 14, harp=other)]

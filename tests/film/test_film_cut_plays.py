@@ -72,4 +72,6 @@ def test_what_is_said_before_a_stretch_belongs_to_it() -> None:
         said(20.0, 21.0), kept(1, 2.0, 5.0), kept(0, 30.0, 32.0), said(40.0, 42.0),
     )  # fmt: skip
     assert told_plays(cut) == (ToldPlay(7.0, 13.0, 4.0), ToldPlay(16.0, 19.0, 13.0), ToldPlay(19.0, 21.0, 19.0))
+    in_one_go = cut_of(said(0.0, 4.0), said(5.0, 7.0), said(7.0, 8.0), kept(0, 9.0, 15.0))
+    assert told_plays(in_one_go) == (ToldPlay(7.0, 13.0, 4.0),)
     assert told_plays(cut_of(kept(0, 9.0, 15.0))) == (ToldPlay(0.0, 6.0, 0.0),)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reedpath.data import replace
-from reedpath.film.film_cut import CutKind, CutPiece, FilmCut
+from reedpath.film.film_cut import CutKind, CutPiece, FilmCut, goes_on
 
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
@@ -30,6 +30,7 @@ def told_plays(cut: FilmCut) -> tuple[ToldPlay, ...]:
     """
     told: list[ToldPlay] = []
     at, told_from = 0.0, 0.0
+    before: CutPiece | None = None
     for piece in cut.pieces:
         if not piece.keep:
             continue
@@ -37,9 +38,9 @@ def told_plays(cut: FilmCut) -> tuple[ToldPlay, ...]:
         if piece.kind is CutKind.PLAY:
             told.append(ToldPlay(at, end, told_from))
             told_from = end
-        elif not told:
+        elif not told and (before is None or not goes_on(before, piece)):
             told_from = at
-        at = end
+        at, before = end, piece
     return tuple(told)
 
 

@@ -55,6 +55,9 @@ SHORT_TALK, SPOILT_SHARE = 2.2, 0.5
 # seconds of talk, pauses not counted, up to which what was broken off at the end of a part is lamented, rather than
 # what comes next introduced; ours
 FEW_WORDS = 1.0
+# seconds of what is neither talk nor the lesson, with what stays around it, that shows what is talked of: a knock is
+# shorter, and what is tried out longer; and seconds of the pauses beside it, at most; ours
+SHOWN_SECONDS, SHOWN_PAUSE = (0.6, 2.6), 2.0
 # seconds of silence under which it is no stretch of its own
 SHORTEST_SECONDS = 0.05
 
@@ -361,6 +364,25 @@ def _with_talk(placed: Sequence[_Placed], known: _Sorted) -> Iterator[_Placed]:
     yield from reversed(told)
 
 
+def _with_shown(placed: Sequence[_Placed]) -> list[_Placed]:
+    """The stretches, those kept in which she shows what she talks of: a bend, a note, between talk that stays."""
+    told = list(placed)
+    sounding = [place for place, one in enumerate(placed) if one.piece.kind is not CutKind.SILENCE]
+    for before, place, after in zip(sounding, sounding[1:], sounding[2:], strict=False):
+        piece = placed[place].piece
+        is_short = SHOWN_SECONDS[0] <= piece.seconds <= SHOWN_SECONDS[1]
+        if piece.kind is not CutKind.NEITHER or not is_short:
+            continue
+        beside = [placed[before].piece, placed[after].piece]
+        talked = all(one.kind is CutKind.TALK and one.keep and one.film == piece.film for one in beside)
+        pauses = piece.start_seconds - beside[0].end_seconds, beside[1].start_seconds - piece.end_seconds
+        if talked and max(pauses) <= SHOWN_PAUSE:
+            for number in range(before + 1, after):
+                shown = replace(placed[number].piece, keep=True, why=CutWhy.SHOWN)
+                told[number] = _Placed(shown, placed[after].take)
+    return told
+
+
 def _laments(talk: CutPiece, before: Sequence[_Placed], following: _Take) -> bool:
     """Whether a few words follow what may have been a try, so spoilt that it is not known as one."""
     if talk.seconds > SHORT_TALK:
@@ -423,7 +445,7 @@ def proposed_cut(
     spans = [(film, each, span) for film, each in enumerate(footage) for span in each.spans]
     spans.sort(key=lambda one: _moment(clocks, one[0], one[2][0]))
     placed = [one for film, each, span in spans for one in _of_span(film, each, span, known, lesson)]
-    told = list(_with_talk(placed, known))
+    told = _with_shown(list(_with_talk(placed, known)))
     pieces = [one.piece for one in told] if order is CutOrder.FILMED else _as_taught(told, known.groups)
     names, lengths = tuple(one.name for one in footage), tuple(one.seconds for one in footage)
     cut = FilmCut(names, lengths, tuple(pieces), tuple(clocks), even_gains(footage, pieces))

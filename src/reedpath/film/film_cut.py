@@ -59,6 +59,7 @@ class CutWhy(StrEnum):
     BEST = "best"  # of those that play the same
     ANOTHER = "another"  # another one of them is better
     FALSE_START = "false start"  # it was broken off and begun again
+    SHOWN = "shown"  # what she talks of before it and after it: a note by itself, with the pauses around it
     BETWEEN = "between"  # it lies between play-throughs of which one stays
     TALK = "talk"
     NEITHER = "neither"
