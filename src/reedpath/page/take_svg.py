@@ -82,7 +82,7 @@ def _lines(curve: TakeCurve, frame: SystemFrame) -> Iterator[Shape]:
 
 
 def _cross(box: Box) -> list[Shape]:
-    x, y = (box.left + box.right) / 2, (box.top + box.bottom) / 2
+    x, y = box.middle
     half = min(CROSS, max(0.14, (box.right - box.left) / 2))
     strokes = [((x - half, y - CROSS), (x + half, y + CROSS)), ((x - half, y + CROSS), (x + half, y - CROSS))]
     return [line(role, *ends) for role in ("take_ground", "take_missed") for ends in strokes]

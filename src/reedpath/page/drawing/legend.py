@@ -54,7 +54,7 @@ def _height(entry: Entry, size: float) -> float:
 def _placed(entry: Entry, x: float, y: float, size: float) -> list[Shape]:
     """An entry with its middle at y."""
     box = around(entry.sample)
-    shapes = [moved(shape, x, y - (box.top + box.bottom) / 2) for shape in entry.sample]
+    shapes = [moved(shape, x, y - box.middle[1]) for shape in entry.sample]
     return [*shapes, Label("legend_text", x + SAMPLE + AIR, y, size, entry.words, "start")]
 
 

@@ -108,7 +108,7 @@ def covering_tongue(left: float, right: float, top: float, bottom: float) -> lis
 
 def silent_slot(box: Box) -> list[Shape]:
     """A dotted slot with a cross: an event that is not played."""
-    x, y = (box.left + box.right) / 2, (box.top + box.bottom) / 2
+    x, y = box.middle
     arm = min((box.right - box.left), (box.bottom - box.top)) * 0.28
     return [
         rounded_box("silent", box, 0.08),

@@ -96,6 +96,11 @@ class Box:
     right: float
     bottom: float
 
+    @property
+    def middle(self) -> Point:
+        """Its middle, rows."""
+        return (self.left + self.right) / 2, (self.top + self.bottom) / 2
+
     def overlaps(self, other: Box) -> bool:
         """Whether the insides of two boxes meet."""
         return (

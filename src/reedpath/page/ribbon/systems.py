@@ -144,7 +144,7 @@ def ribbon_of(
         raise ValueError(f"a course is for a strip without end, not for the layout {chosen.name!r}")
     measures = load_measures(chosen)
     plan = plan_ribbon(route, notation=notation, parts=parts, all_holes=all_holes, course=course, measures=measures)
-    plan = with_repeats(plan, repeats)
+    plan = replace(plan, repeats=tuple(repeats), spots=_where_drawn(plan.spots, repeats))
     return _stacked(plan, stretches_of(plan, chosen), chosen)
 
 
@@ -197,14 +197,10 @@ def _in_order(parts: Sequence[Part]) -> tuple[Part, ...]:
     return tuple(sorted(parts, key=lambda part: part.onset))
 
 
-def with_repeats(plan: RibbonPlan, repeats: Sequence[RepeatedSpan]) -> RibbonPlan:
-    """The plan with what is played again drawn once; spots in it are shown where it is drawn."""
-
-    def shown(spot: SpotSpan) -> SpotSpan:
-        back = sum((one.back_to_first(spot.onset) for one in repeats), Fraction(0))
-        return SpotSpan(spot.number, spot.onset - back, spot.end - back)
-
-    return replace(plan, repeats=tuple(repeats), spots=tuple(map(shown, plan.spots)))
+def _where_drawn(spots: Sequence[SpotSpan], repeats: Sequence[RepeatedSpan]) -> tuple[SpotSpan, ...]:
+    """Spots where they are drawn: what is played again is drawn where it is played first."""
+    back = [sum((one.back_to_first(spot.onset) for one in repeats), Fraction(0)) for spot in spots]
+    return tuple(SpotSpan(one.number, one.onset - by, one.end - by) for one, by in zip(spots, back, strict=True))
 
 
 def _holes_of(route: Route) -> tuple[int, int]:

@@ -34,7 +34,7 @@ TAB_COLUMNS = 42
 
 def _sample(entry: Entry, writer: SvgWriter) -> str:
     box = around(entry.sample)
-    middle, half = (box.top + box.bottom) / 2, max((box.bottom - box.top) / 2, LEAST / 2) + AIR
+    middle, half = box.middle[1], max((box.bottom - box.top) / 2, LEAST / 2) + AIR
     view = " ".join(writer.length(rows) for rows in (-AIR, middle - half, SAMPLE + 2 * AIR, 2 * half))
     size = f'width="{writer.length(SAMPLE + 2 * AIR)}" height="{writer.length(2 * half)}"'
     shapes = writer.shapes(entry.sample)
