@@ -100,7 +100,11 @@ def test_the_most_notes_that_are_the_events_in_their_order() -> None:
         ([MIDI[0], MIDI[1], 40, MIDI[3]], [0, 1, 3]),  # seven tenths of them are its own
         ([MIDI[0], 40, 41, MIDI[3]], None),
         ([40, MIDI[1], MIDI[2], MIDI[3]], None),  # not how it begins
-        ([MIDI[0], MIDI[1]], None),  # too few to tell
+        ([MIDI[0], MIDI[1]], [0, 1]),
+        ([MIDI[1], MIDI[2]], None),  # two notes that are not the first
+        ([MIDI[0], 40], None),
+        ([MIDI[0], MIDI[0]], None),
+        ([MIDI[0]], None),  # too few to tell
         ([*MIDI[:8], 40], None),  # more than the part has
     ],
 )

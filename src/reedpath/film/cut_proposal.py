@@ -58,6 +58,9 @@ FEW_WORDS = 1.0
 # seconds of what is neither talk nor the lesson, with what stays around it, that shows what is talked of: a knock is
 # shorter, and what is tried out longer; and seconds of the pauses beside it, at most; ours
 SHOWN_SECONDS, SHOWN_PAUSE = (0.6, 2.6), 2.0
+# seconds of talk, with what stays around it, from a note to what is played next, up to which the note was a try that
+# was broken off at once, and lamented; ours
+ONE_WORD = 1.6
 # seconds of silence under which it is no stretch of its own
 SHORTEST_SECONDS = 0.05
 
@@ -376,11 +379,21 @@ def _with_shown(placed: Sequence[_Placed]) -> list[_Placed]:
         beside = [placed[before].piece, placed[after].piece]
         talked = all(one.kind is CutKind.TALK and one.keep and one.film == piece.film for one in beside)
         pauses = piece.start_seconds - beside[0].end_seconds, beside[1].start_seconds - piece.end_seconds
-        if talked and max(pauses) <= SHOWN_PAUSE:
+        said = sum(placed[number].piece.seconds for number in _talk_from(placed, after))
+        if talked and max(pauses) <= SHOWN_PAUSE and said > ONE_WORD:
             for number in range(before + 1, after):
                 shown = replace(placed[number].piece, keep=True, why=CutWhy.SHOWN)
                 told[number] = _Placed(shown, placed[after].take)
     return told
+
+
+def _talk_from(placed: Sequence[_Placed], first: int) -> Iterator[int]:
+    """The talk from a stretch on to what is played next."""
+    for number in range(first, len(placed)):
+        if placed[number].piece.kind is CutKind.PLAY:
+            return
+        if placed[number].piece.kind is CutKind.TALK:
+            yield number
 
 
 def _laments(talk: CutPiece, before: Sequence[_Placed], following: _Take) -> bool:

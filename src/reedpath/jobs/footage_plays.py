@@ -215,9 +215,14 @@ def _begun(sound: Samples, lesson: Lesson) -> FoundPlay | None:
     best: list[tuple[int, HeardNote]] = []
     for part in lesson.parts:
         indexes = [index for index in range(part.first, part.last + 1) if index in asked]
-        if len(notes) < FEWEST_NOTES or not indexes:
+        if not indexes:
             continue
-        if len(indexes) <= SPOILT_PART:
+        if len(notes) < FEWEST_NOTES:
+            own = list(zip(indexes, notes, strict=False))
+            # two notes are told by both; of one pitch they may be anything
+            is_it = len(own) == FEWEST_NOTES - 1 == len({note.midi for note in notes})
+            is_it = is_it and all(asked[index] == note.midi for index, note in own)
+        elif len(indexes) <= SPOILT_PART:
             # a note too many may be alike one that is asked for: which of both was meant, the tempo tells
             choices = [_common(indexes, notes, asked, latest=latest) for latest in (False, True)]
             own = min(choices, key=lambda one: _unevenness(_paces(one, lesson)))
