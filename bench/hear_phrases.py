@@ -17,6 +17,7 @@ from scipy.signal import butter, fftconvolve, sosfilt
 
 from hear_sound import RATE, Recording, bank_notes, loop_sound, open_strings
 from reedpath.signal import Samples, resampled
+from support.sound_levels import normalized
 
 # seconds that a reed or string is still before the same one sounds again (a tongued stop; from memory)
 STOP_SECONDS = 0.04
@@ -251,7 +252,7 @@ def glue(player: Player, plans: list[Plan], seconds: float, name: str) -> Specim
         later = [other.start for other in plans if other.start > plan.start + 0.05]
         notes += _true_notes(plan, min([rung, *later]), onset, curve)
         curves.append(curve)
-    samples = Samples(array, RATE).normalized(-6.0)
+    samples = normalized(Samples(array, RATE), -6.0)
     return Specimen(name, samples, tuple(notes), np.concatenate(curves))
 
 
@@ -345,4 +346,4 @@ def under(specimen: Specimen, condition: str, *, seed: int) -> Specimen:
     """The specimen as it would be recorded under a condition of `CONDITIONS`; its truth is unchanged."""
     rng = np.random.default_rng([seed, *condition.encode()])
     array = CONDITIONS[condition](specimen.samples.array[:, 0].astype(float), rng)
-    return replace(specimen, name=f"{specimen.name} | {condition}", samples=Samples(array, RATE).normalized(-3.0))
+    return replace(specimen, name=f"{specimen.name} | {condition}", samples=normalized(Samples(array, RATE), -3.0))

@@ -25,7 +25,10 @@ from pathlib import Path
 import numpy as np
 from scipy.ndimage import median_filter
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+
 from reedpath.signal import Samples, decode, resampled
+from support.sound_levels import normalized, rms
 
 BANK = Path(os.environ.get("REEDPATH_SOUND_BANK", "/usr/share/sounds/sf2/FluidR3_GM.sf2"))
 LOOPS = Path("/usr/share/sonic-pi/samples")
@@ -124,7 +127,7 @@ def _measured_contour(samples: Samples, root_midi: int) -> tuple[np.ndarray, np.
     )
     hz = pitch.selected_array["frequency"]
     seconds = pitch.xs()
-    level = np.array([samples.span(at - 0.02, at + 0.02).rms for at in seconds])
+    level = np.array([rms(samples.span(at - 0.02, at + 0.02)) for at in seconds])
     good = (hz > 0) & (level > level.max(initial=0) * 10 ** (-30 / 20))
     if good.sum() < 3:
         raise MissingSound("a recording in which no pitch can be measured")
@@ -156,7 +159,7 @@ def recording_of(name: str, samples: Samples, root_midi: int, loop: tuple[int, i
     if loop is not None:
         loop = (round(loop[0] * scale) - cut, round(loop[1] * scale) - cut)
     seconds, midi = _measured_contour(sound, root_midi)
-    return Recording(name, sound.normalized(-3.0), root_midi, loop, seconds, midi)
+    return Recording(name, normalized(sound, -3.0), root_midi, loop, seconds, midi)
 
 
 @cache

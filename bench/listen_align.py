@@ -41,6 +41,7 @@ from support.glued_takes import (
     under,
     wrong_moves,
 )
+from support.sound_levels import normalized
 
 CONDITIONS = {"clean": clean, "room": room, "phone": phone}
 FOREIGN = (
@@ -61,7 +62,7 @@ def singing() -> tuple[Samples, ...]:
         sounds = [
             decode(files.extractfile(f"{root}/tests/resources/vocadito_{number}.wav").read()) for number in (10, 14)
         ]
-    return tuple(resampled(sound.mono(), RATE).normalized(-8.0) for sound in sounds)
+    return tuple(normalized(resampled(sound.mono(), RATE), -8.0) for sound in sounds)
 
 
 class Scene:

@@ -11,6 +11,7 @@ from reedpath.phrase import timing_of
 from reedpath.signal import Samples, concatenated, silence
 from reedpath.sound import plan_route, render_tones
 from support.built_routes import built_route
+from support.sound_levels import padded
 
 RATE = 22_050
 ROUTE = built_route("2d 3d' 4b:1 4d' 4d 5d 6b:1 6b 5d 4d 3d' 2d:2", key="A", bpm=96)
@@ -60,7 +61,7 @@ def test_a_stumble_hardly_changes_the_tempo():
 
 def test_the_same_take_later_is_lined_up_as_much_later():
     sound, _ = played(ROUTE)
-    (first,), (second,) = lined(sound), lined(sound.padded(before_seconds=2.0))
+    (first,), (second,) = lined(sound), lined(padded(sound, before_seconds=2.0))
     for one, other in zip(first.events, second.events, strict=True):
         assert other.start_seconds - one.start_seconds == pytest.approx(2.0, abs=0.011)
         assert one.played is other.played
@@ -101,7 +102,7 @@ def with_a_gap(lost, times):
     rest, _ = played(LONG, first=8 + lost)
     onsets = [timing_of(LONG.phrase).seconds_at(one.event.onset) for one in LONG.events]
     due = begins[7] + times * (onsets[8 + lost] - onsets[7])
-    return lined(concatenated([begin.padded(after_seconds=10.0).span(0.0, due - 0.3), rest]), LONG)
+    return lined(concatenated([padded(begin, after_seconds=10.0).span(0.0, due - 0.3), rest]), LONG)
 
 
 @pytest.mark.parametrize("times", [0.85, 1.0, 1.25])

@@ -15,6 +15,7 @@ from reedpath.signal import Samples
 from support.built_routes import built_route
 from support.glued_takes import RATE, Fault, Kind, Manner, faulted, glue, hum, perform, phone, room, under
 from support.sample_bank import FLUID_BANK
+from support.sound_levels import padded
 
 pytestmark = [
     pytest.mark.outside,
@@ -120,7 +121,7 @@ def test_the_straight_reed_in_place_of_its_bend_is_named():
 def test_shifting_a_take_in_time_leaves_the_answer(seconds):
     take = glue(ROUTE, faulted(deeds_of(), Fault(Kind.FLAT, 3, 35.0)), np.random.default_rng(2))
     (first,), (second,) = (
-        answer_take(sound, ROUTE).plays for sound in (take.samples, take.samples.padded(before_seconds=seconds))
+        answer_take(sound, ROUTE).plays for sound in (take.samples, padded(take.samples, before_seconds=seconds))
     )
     assert [facts(one) for one in first.events] == [facts(one) for one in second.events]
     for one, other in zip(first.events, second.events, strict=True):

@@ -24,6 +24,7 @@ from reedpath.harp import Alteration, Move, single_moves, sound_of
 from reedpath.phrase import timing_of
 from reedpath.signal import Samples, resampled
 from support.sample_bank import read_harmonica
+from support.sound_levels import normalized
 
 RATE = 44_100
 # factor of oversampling before a recording is read at a varying speed
@@ -378,7 +379,7 @@ def glue(
             part = array[at : at + len(sound)]
             part += sound[: len(part)]
         onsets.append(deed.start + delay)
-    return Take(Samples(array[: int(total * RATE)], RATE).normalized(-6.0), tuple(ordered), tuple(onsets))
+    return Take(normalized(Samples(array[: int(total * RATE)], RATE), -6.0), tuple(ordered), tuple(onsets))
 
 
 def _mixed_at(sound: NDArray[np.float64], other: NDArray[np.float64], decibels: float) -> NDArray[np.float64]:
@@ -437,4 +438,4 @@ def clean(sound: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.fl
 def under(take: Take, condition, rng: np.random.Generator) -> Take:
     """The take as it would be recorded under a condition; its truth is unchanged."""
     array = condition(take.samples.array[:, 0].astype(float), rng)
-    return replace(take, samples=Samples(array, RATE).normalized(-3.0))
+    return replace(take, samples=normalized(Samples(array, RATE), -3.0))
