@@ -119,7 +119,6 @@ def fit() -> None:
     weights = minimize(loss, np.zeros(len(CLUE_NAMES)), method="BFGS").x / scale
     print("# Log odds of a tempo, for each clue (see beats.py).")
     print("# Fitted by bench/hear_beats.py --fit; do not edit by hand.")
-    print("[weights]")
     for name, weight in zip(CLUE_NAMES, weights, strict=True):
         print(f"{name} = {weight:.3f}")
 

@@ -61,7 +61,6 @@ def main() -> None:
     right = np.mean((x @ weights > 0) == (y > 0))
     print("# Log odds that a new note begins at a moment, for each clue (see boundaries.py).")
     print("# Fitted by bench/hear_fit.py; do not edit by hand.")
-    print("[weights]")
     for name, weight in zip(CLUE_NAMES, weights, strict=True):
         print(f"{name} = {weight:.3f}")
     sys.stdout.flush()

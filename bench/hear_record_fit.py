@@ -132,7 +132,7 @@ def put_network(name: str, found: dict) -> None:
 
 def put_weights(name: str, what: str, names: tuple[str, ...], weights: np.ndarray) -> None:
     lines = [f"# Log odds of a {what}, for each clue (see {name}.py)."]
-    lines += ["# Fitted by bench/hear_record_fit.py; do not edit by hand.", "[weights]"]
+    lines += ["# Fitted by bench/hear_record_fit.py; do not edit by hand."]
     lines += [f"{one} = {weight:.3f}" for one, weight in zip(names, weights, strict=True)]
     (LEAD / f"{name}.toml").write_text("\n".join(lines) + "\n")
 

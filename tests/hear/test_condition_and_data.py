@@ -7,7 +7,8 @@ import pytest
 from reedpath.data import read_toml
 from reedpath.errors import SettingsError
 from reedpath.hear import SourceTally, condition_of, observe
-from reedpath.hear.boundaries import CLUE_NAMES, BoundaryFile, boundary_weights
+from reedpath.hear.boundaries import CLUE_NAMES, BoundaryWeights
+from reedpath.hear.weights import read_weights
 from reedpath.signal import Samples
 from support.reed_tones import RATE, reed_tone, tune
 
@@ -40,23 +41,23 @@ def test_one_full_value_is_no_clipping():
 
 
 def test_the_weights_are_all_there():
-    assert boundary_weights().shape == (len(CLUE_NAMES),)
+    assert read_weights("boundaries.toml", BoundaryWeights).shape == (len(CLUE_NAMES),)
 
 
 @pytest.mark.parametrize(
     ("change", "field", "problem"),
     [
         (lambda text: text[:-2] + "[weights", "", "TOML"),
-        (lambda text: text.replace("[weights]", "[other]"), "", "other"),
-        (lambda text: text + "c = 2", "weights", "c"),
-        (lambda text: re.sub("rise = .*", "rise = true", text, count=1), "weights.rise", "true"),
-        (lambda text: re.sub("rise = .*", "rise = nan", text, count=1), "weights.rise", "-100"),
-        (lambda text: re.sub("rise = .*", "", text, count=1), "weights.rise", "missing"),
+        (lambda text: text + "[other]", "", "other"),
+        (lambda text: text + "c = 2", "", "c"),
+        (lambda text: re.sub("rise = .*", "rise = true", text, count=1), "rise", "true"),
+        (lambda text: re.sub("rise = .*", "rise = nan", text, count=1), "rise", "-100"),
+        (lambda text: re.sub("rise = .*", "", text, count=1), "rise", "missing"),
     ],
 )
 def test_a_wrong_data_file_names_the_key(change, field, problem):
     text = (files("reedpath.hear") / "boundaries.toml").read_text(encoding="utf-8")
     with pytest.raises(SettingsError, match=problem) as caught:
-        read_toml(change(text), BoundaryFile, file="boundaries.toml")
+        read_toml(change(text), BoundaryWeights, file="boundaries.toml")
     assert caught.value.where.file == "boundaries.toml"
     assert caught.value.where.field.startswith(field)

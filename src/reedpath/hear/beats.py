@@ -14,7 +14,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import msgspec
 import numpy as np
@@ -30,7 +29,6 @@ __all__ = [
     "beat_candidates",
     "beat_clues",
     "beat_periods",
-    "beat_weights",
     "extended_beats",
     "find_beats",
     "given_beats",
@@ -70,10 +68,6 @@ class BeatWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     unevenness: Weight
     density: Weight
     unusual_density: Weight
-
-
-class _BeatFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    weights: BeatWeights
 
 
 CLUE_NAMES = BeatWeights.__struct_fields__
@@ -222,12 +216,6 @@ def beat_clues(beats: Float64, onsets: Float64) -> Float64:
     )
 
 
-@cache
-def beat_weights() -> Float64:
-    """The weights of the clues, in the order of `CLUE_NAMES`."""
-    return read_weights("beats.toml", _BeatFile)
-
-
 def beat_candidates(onsets: Float64, end_seconds: float) -> list[Float64]:
     """Beats, in seconds, at each tempo that is tried, from before the first onset to the end."""
     curve = _onset_curve(onsets, np.sqrt(np.clip(_gaps(onsets), 0.05, 1.0)))
@@ -245,7 +233,8 @@ def find_beats(notes: Sequence[HeardNote]) -> Beats | None:
     candidates = beat_candidates(onsets, max(note.end_seconds for note in notes))
     if not candidates:
         return None
-    odds = np.array([float(beat_clues(beats, onsets) @ beat_weights()) for beats in candidates])
+    weights = read_weights("beats.toml", BeatWeights)
+    odds = np.array([float(beat_clues(beats, onsets) @ weights) for beats in candidates])
     periods = np.array([float(np.median(np.diff(beats))) for beats in candidates])
     best = int(odds.argmax())
     share = np.exp(odds - odds.max())

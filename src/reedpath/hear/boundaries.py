@@ -8,7 +8,6 @@ boundaries.toml).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 
 import msgspec
 import numpy as np
@@ -19,7 +18,7 @@ from reedpath.hear.frames import HOP_SECONDS, widened, windows_of
 from reedpath.hear.peaks import peak_places
 from reedpath.hear.weights import Weight, read_weights
 
-__all__ = ["CLUE_NAMES", "Boundary", "boundaries_in", "boundary_weights", "clue_rows"]
+__all__ = ["CLUE_NAMES", "Boundary", "BoundaryWeights", "boundaries_in", "clue_rows"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -61,12 +60,6 @@ class BoundaryWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     deep_dip_without_step: Weight
 
 
-class BoundaryFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What boundaries.toml holds."""
-
-    weights: BoundaryWeights
-
-
 CLUE_NAMES = BoundaryWeights.__struct_fields__
 
 
@@ -77,12 +70,6 @@ class Boundary:
     frame: int
     seconds: float
     log_odds: float
-
-
-@cache
-def boundary_weights() -> Float64:
-    """The weights of the clues, in the order of `CLUE_NAMES`."""
-    return read_weights("boundaries.toml", BoundaryFile)
 
 
 def _medians(padded: Float64, count: int) -> Float64:
@@ -197,7 +184,7 @@ def boundaries_in(midi: Float64, clues: Clues, start: int) -> list[Boundary]:
     if not moments:
         return []
     frames = np.array(list(moments), dtype=np.intp)
-    odds = clue_rows(midi, clues, start, frames) @ boundary_weights()
+    odds = clue_rows(midi, clues, start, frames) @ read_weights("boundaries.toml", BoundaryWeights)
     return [
         Boundary(int(frame), moments[int(frame)], float(log_odds))
         for frame, log_odds in zip(frames, odds, strict=True)

@@ -15,7 +15,6 @@ partials to itself, and the clues are how many of them are there and how loud.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
 
 import msgspec
 import numpy as np
@@ -208,7 +207,6 @@ def apart_row(hz: Float32, magnitude: Float32, lower_midi: float, upper_midi: fl
     return clues
 
 
-@cache
 def _weights(table: str) -> Float64:
     return read_weights("harmonic.toml", _HarmonicFile, table=table)
 

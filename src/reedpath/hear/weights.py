@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from importlib.resources import files
+from functools import cache
 from typing import Annotated
 
 import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 
 __all__ = ["Weight", "read_weights"]
 
@@ -17,12 +17,13 @@ __all__ = ["Weight", "read_weights"]
 Weight = Annotated[float, msgspec.Meta(ge=-100.0, le=100.0)]
 
 
+@cache
 def read_weights(
-    file: str, shape: type[msgspec.Struct], *, room: str = "reedpath.hear", table: str = "weights"
+    file: str, shape: type[msgspec.Struct], *, room: str = "reedpath.hear", table: str = ""
 ) -> npt.NDArray[np.float64]:
-    """The weights in one table of a file of a room, in the order of the table's fields.
+    """The weights in a file of a room, or in one of its tables, in the order of their fields.
 
     shape : of the file; errors name it, the field and the value.
     """
-    text = (files(room) / file).read_text(encoding="utf-8")
-    return np.array(msgspec.structs.astuple(getattr(read_toml(text, shape, file=file), table)))
+    read = read_toml(shipped_text(room, file), shape, file=file)
+    return np.array(msgspec.structs.astuple(getattr(read, table) if table else read))

@@ -16,20 +16,17 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear.frames import HOP_SECONDS, RATE, Float32
-from reedpath.hear.lead.stereo import frame_count
+from reedpath.hear.frames import HOP_SECONDS, Float32
+from reedpath.hear.lead.courses import likeliest_course
+from reedpath.hear.lead.stereo import LOW_RATE, frame_count, low_middle
 from reedpath.hear.salience import comb_table
-from reedpath.signal.resample import resampled
-from reedpath.signal.samples import Samples
 
 __all__ = ["BassLine", "bass_line"]
 
 Float64 = npt.NDArray[np.float64]
 
-# hertz at which the bass is looked at; frames from one window to the next (10 ms), in a window (a quarter of a
-# second: ten periods of the lowest string) and in its spectrum; bins looked at (up to 600 Hz: over that a bass has
-# little, and the lead its own)
-LOW_RATE = 4000
+# frames at `LOW_RATE` from one window to the next (10 ms), in a window (a quarter of a second: ten periods of the
+# lowest string) and in its spectrum; bins looked at (up to 600 Hz: over that a bass has little, and the lead its own)
 HOP, WINDOW, PADDED, BINS = round(LOW_RATE * HOP_SECONDS), 1024, 2048, 308
 # MIDI numbers of the pitches tried: from under a bass's low E to two octaves over it
 PITCH_MIDI = np.arange(26.0, 55.01, 0.25)
@@ -56,8 +53,7 @@ def _saliences(array: Float32) -> Iterator[tuple[Float32, Float32]]:
     """Salience of each pitch in some frames, and their loudness, which is not divided out."""
     from scipy import fft
 
-    low = resampled(Samples(array.mean(axis=1), RATE), LOW_RATE).array[:, 0]
-    total = frame_count(array)
+    low, total = low_middle(array), frame_count(array)
     low = np.pad(low, (WINDOW // 2, max(0, total * HOP + WINDOW - len(low))))
     windows = np.lib.stride_tricks.sliding_window_view(low, WINDOW)[::HOP][:total]
     hann = np.hanning(WINDOW).astype(np.float32)
@@ -65,20 +61,6 @@ def _saliences(array: Float32) -> Iterator[tuple[Float32, Float32]]:
         spectra = np.sqrt(np.abs(fft.rfft(windows[start : start + AT_ONCE] * hann, PADDED, axis=1)))
         loudness = np.sqrt(np.square(spectra).sum(axis=1))
         yield spectra[:, :BINS] @ _combs(), loudness
-
-
-def _course(odds: Float32) -> npt.NDArray[np.intp]:
-    score, stays = odds[0], np.arange(odds.shape[1], dtype=np.int16)
-    back = np.zeros(odds.shape, dtype=np.int16)
-    for frame in range(1, len(odds)):
-        best = int(score.argmax())
-        leapt = score[best] - LEAP_COST
-        back[frame] = np.where(leapt > score, best, stays)
-        score = np.maximum(score, leapt) + odds[frame]
-    course = [int(score.argmax())]
-    for came_from in back[:0:-1]:
-        course.append(int(came_from[course[-1]]))
-    return np.array(course[::-1], dtype=np.intp)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,7 +85,7 @@ def bass_line(array: Float32) -> BassLine:
     salience = np.concatenate([rows for rows, _ in made])
     salience /= np.float32(np.median(loudness) + 1e-9)
     salience -= (FALL / 12.0 * np.maximum(0.0, PITCH_MIDI - USUAL_UP_TO)).astype(np.float32)
-    course = _course(np.float32(SALIENCE_ODDS) * salience)
+    course = likeliest_course(np.float32(SALIENCE_ODDS) * salience, LEAP_COST)
     line = PITCH_MIDI[course]
     if (line < GUITAR_LOW - 0.5).mean() < LOWER_SHARE:
         return nothing

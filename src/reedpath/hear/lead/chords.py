@@ -22,6 +22,8 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from reedpath.hear.lead.courses import likeliest_course
+
 __all__ = ["ChordStretch", "chord_stretches", "key_chord_clues"]
 
 Float64 = npt.NDArray[np.float64]
@@ -69,19 +71,6 @@ def _templates() -> Float64:
     return np.array(rows)
 
 
-def _course(likelihoods: Float64) -> npt.NDArray[np.intp]:
-    score, back, stays = likelihoods[0], [], np.arange(likelihoods.shape[1])
-    for row in likelihoods[1:]:
-        best = int(score.argmax())
-        changed = score[best] - CHANGE_COST
-        back.append(np.where(changed > score, best, stays))
-        score = np.maximum(score, changed) + row
-    course = [int(score.argmax())]
-    for came_from in back[::-1]:
-        course.append(int(came_from[course[-1]]))
-    return np.array(course[::-1], dtype=np.intp)
-
-
 def chord_stretches(bass: Float64, whole: Float64) -> list[ChordStretch]:
     """The chords of a record, given the profiles of the bass and of the whole in each window, shape (windows, 12)."""
     templates = _templates()
@@ -90,7 +79,7 @@ def chord_stretches(bass: Float64, whole: Float64) -> list[ChordStretch]:
     roots = np.tile(np.arange(12), len(KINDS))
     likelihoods = LIKENESS * like + BASS_ON_ROOT * bass[:, roots] + BASS_ON_FIFTH * bass[:, (roots + 7) % 12]
     likelihoods[:, 12 * SEVENTH :] -= SEVENTH_COST
-    root = _course(likelihoods) % 12
+    root = likeliest_course(likelihoods, CHANGE_COST) % 12
     windows = np.arange(len(root))
     leans = like[windows, 12 * MINOR + root] - like[windows, root]
     ends = [0, *(np.flatnonzero(np.diff(root)) + 1), len(root)]

@@ -9,8 +9,6 @@ records (how, is told in docs/listening.md).
 
 from __future__ import annotations
 
-from functools import cache
-
 import msgspec
 import numpy as np
 import numpy.typing as npt
@@ -20,7 +18,7 @@ from reedpath.hear.frames import HOP_SECONDS, RATE, SPECTRUM, Float32
 from reedpath.hear.lead.stereo import pieces_of
 from reedpath.hear.weights import Weight, read_weights
 
-__all__ = ["DrumWeights", "drum_beats", "drum_candidates", "drum_clues", "drum_weights", "struck_bands"]
+__all__ = ["DrumWeights", "drum_beats", "drum_candidates", "drum_clues", "struck_bands"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -58,16 +56,6 @@ class DrumWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     alike_after_one: Weight
     alike_after_three: Weight
     unevenness: Weight
-
-
-class _DrumFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    weights: DrumWeights
-
-
-@cache
-def drum_weights() -> Float64:
-    """The weights of the clues, in order."""
-    return read_weights("drums.toml", _DrumFile, room="reedpath.hear.lead")
 
 
 def struck_bands(array: Float32) -> Float64:
@@ -157,7 +145,8 @@ def drum_beats(array: Float32) -> Beats | None:
     candidates = drum_candidates(struck) if struck.any() else []
     if not candidates:
         return None
-    odds = np.array([float(drum_clues(beats, struck) @ drum_weights()) for beats in candidates])
+    weights = read_weights("drums.toml", DrumWeights, room="reedpath.hear.lead")
+    odds = np.array([float(drum_clues(beats, struck) @ weights) for beats in candidates])
     periods = np.array([_period(beats) for beats in candidates])
     best = int(odds.argmax())
     share = np.exp(odds - odds.max())

@@ -9,27 +9,24 @@ invented records (how, is told in docs/listening.md).
 
 from __future__ import annotations
 
-from functools import cache
-
 import msgspec
 import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import RATE, Float32
 from reedpath.hear.lead.chords import chord_stretches, key_chord_clues
+from reedpath.hear.lead.stereo import LOW_RATE, low_middle
 from reedpath.hear.weights import Weight, read_weights
 from reedpath.phrase import KeyGuess, load_key_profiles
 from reedpath.pitch import Key
-from reedpath.signal.resample import resampled
-from reedpath.signal.samples import Samples
 
-__all__ = ["KEYS", "HarmonyWeights", "harmony_clues", "harmony_key", "harmony_weights"]
+__all__ = ["KEYS", "HarmonyWeights", "harmony_clues", "harmony_key"]
 
 Float64 = npt.NDArray[np.float64]
 
-# hertz at which chords are looked at; frames in a window (half a second, so that bass notes stand apart), from one to
-# the next, and of the spectrum
-LOW_RATE, WINDOW, STEP, PADDED = 4000, 2048, 500, 4096
+# frames at `LOW_RATE` in a window (half a second, so that bass notes stand apart), from one to the next, and of the
+# spectrum
+WINDOW, STEP, PADDED = 2048, 500, 4096
 # hertz between which peaks count, up to which they are bass, and from which they are chords
 LOWEST_HZ, HIGHEST_HZ, BASS_HZ, CHORDS_HZ = 38.0, 1000.0, 180.0, 110.0
 # windows at the start that tell on what the music begins
@@ -59,16 +56,6 @@ class HarmonyWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     from_subdominant: Weight
     from_tone_below: Weight
     to_fifth: Weight
-
-
-class _HarmonyFile(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    weights: HarmonyWeights
-
-
-@cache
-def harmony_weights() -> Float64:
-    """The weights of the clues, in order."""
-    return read_weights("harmony.toml", _HarmonyFile, room="reedpath.hear.lead")
 
 
 def _peaks(windows: Float32) -> tuple[npt.NDArray[np.intp], Float64, Float64]:
@@ -102,8 +89,8 @@ def _profiles(windows: Float32) -> tuple[Float64, Float64]:
 
 
 def _chroma(array: Float32) -> tuple[Float64, Float64]:
-    low = resampled(Samples(array.mean(axis=1), RATE), LOW_RATE).array[:, 0]
-    windows = np.lib.stride_tricks.sliding_window_view(np.pad(low, WINDOW // 2), WINDOW)[::STEP]
+    low = np.pad(low_middle(array), WINDOW // 2)
+    windows = np.lib.stride_tricks.sliding_window_view(low, WINDOW)[::STEP]
     made = [_profiles(windows[at : at + AT_ONCE]) for at in range(0, len(windows), AT_ONCE)]
     return np.concatenate([bass for bass, _ in made]), np.concatenate([whole for _, whole in made])
 
@@ -146,7 +133,7 @@ def harmony_key(array: Float32) -> KeyGuess:
     clues = harmony_clues(array)
     if clues is None:
         return KeyGuess(None)
-    odds = clues @ harmony_weights()
+    odds = clues @ read_weights("harmony.toml", HarmonyWeights, room="reedpath.hear.lead")
     chances = np.exp(odds - odds.max())
     chances /= chances.sum()
     first, second = np.argsort(-chances)[:2]

@@ -13,15 +13,17 @@ import numpy as np
 
 from reedpath.hear.frames import HOP, RATE, SPECTRUM, Float32
 from reedpath.hear.spectrum import Spectra
-from reedpath.signal.resample import BlockResampler
+from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import Samples
 
-__all__ = ["MARGIN", "StereoFrames", "frame_count", "pieces_of", "stereo_at_rate"]
+__all__ = ["LOW_RATE", "MARGIN", "StereoFrames", "frame_count", "low_middle", "pieces_of", "stereo_at_rate"]
 
 # frames of sound in a long window (64 ms) and in a short one (32 ms)
 LONG, SHORT = 1024, 512
 # frames in a piece (20 s: bounds the memory), and on each side of it that are looked at and not told
 PIECE, MARGIN = 2000, 12
+# hertz at which bass and chords are looked at
+LOW_RATE = 4000
 # correlation of the channels under which one of them is upside down
 UPSIDE_DOWN = -0.8
 
@@ -77,6 +79,11 @@ def stereo_at_rate(sound: Samples | Iterable[Samples]) -> Float32:
 def _together(sides: list[Float32]) -> Float32:
     frames = min(len(side) for side in sides)
     return np.stack([side[:frames] for side in sides], axis=1).astype(np.float32)
+
+
+def low_middle(array: Float32) -> Float32:
+    """Both channels together at `LOW_RATE`, shape (frames,)."""
+    return resampled(Samples(array.mean(axis=1), RATE), LOW_RATE).array[:, 0]
 
 
 def frame_count(array: Float32) -> int:
