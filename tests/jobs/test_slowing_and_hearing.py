@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from reedpath.errors import ReedpathError, SettingsError, SoundError
+from reedpath.hear.frames import RATE as HEARD_RATE
 from reedpath.jobs import HearingChoice, ProgressStep, line_up_take, slow_recording, write_down_recording
 from reedpath.listen import NOT_READ_AGAIN
 from reedpath.signal import Samples, decode, encode_wav
@@ -96,4 +97,4 @@ def test_a_listing_of_play_throughs_is_read_again_as_an_answer_is(recording, mon
     monkeypatch.setattr("reedpath.jobs.hearing.lined_up_again", again)
     lined_up = line_up_take(recording, built_lesson(built_route("4d 4b 5d", key="A", bpm=100)))
     assert lined_up.play_throughs == ("what is left",)
-    assert read == [RATE // 2]
+    assert read == [HEARD_RATE // 2]

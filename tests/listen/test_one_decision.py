@@ -409,6 +409,20 @@ def test_a_note_over_which_hands_open_is_no_later_than_it_begins_to_come_up(begi
     assert kinds(found) == ([FaultKind.LATE] if is_late else [])
 
 
+@pytest.mark.parametrize(("before_db", "is_late"), [(40, False), (12, True)])
+def test_a_note_over_which_hands_close_when_it_has_begun_begins_before_that(before_db, is_late):
+    take = HeardTake(ROUTE)
+    start = take.due[2]  # what is 12 decibels softer all the while has not come up before
+    closed = [
+        (0.0, start, before_db),
+        (start, start + 0.05, 0 if before_db == 40 else 12),
+        (start + 0.05, start + 0.11, 12),
+    ]
+    found = events(take, levels={2: own_level(start - 0.15, take.end[2] + 0.1, dips=closed)})[2]
+    assert kinds(found) == ([FaultKind.LATE] if is_late else [])
+    assert (found.start_seconds == start) is not is_late
+
+
 def test_a_note_that_glides_may_begin_before_its_own_partials_do():
     take = HeardTake(built_route("2d 3d 4d:1/2^1 5d 4d", key="C", bpm=60))
     start = take.due[2]

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from reedpath.hear.clocks import Clock, clock_between
     from reedpath.hear.condition import Condition, SourceTally, condition_of
     from reedpath.hear.double_stops import with_double_stops
-    from reedpath.hear.frames import HOP_SECONDS
+    from reedpath.hear.frames import HOP_SECONDS, heard_sound
     from reedpath.hear.harmonic import pair_log_odds
     from reedpath.hear.live import LivePitch, Tracker
     from reedpath.hear.notes import HeardNote, notes_of
@@ -45,6 +45,7 @@ __all__ = [
     "given_beats",
     "has_vibrato",
     "hear_notes",
+    "heard_sound",
     "low_sound",
     "notes_of",
     "observe",

@@ -76,9 +76,13 @@ def _clipped_values(size: npt.NDArray[np.floating]) -> int:
 
 
 class SourceTally:
-    """Counts what a sound is like while its blocks pass."""
+    """Counts what a sound is like while its blocks pass.
+
+    broken_off : whether its file broke off, which who reads it sets.
+    """
 
     def __init__(self) -> None:
+        self.broken_off = False
         self.rate = 0
         self.channels = 0
         self.peak = 0.0
@@ -104,11 +108,8 @@ class SourceTally:
         return min(1.0, self._clipped / self._values) if self._values else 0.0
 
 
-def condition_of(seen: Observations, tally: SourceTally, *, broken_off: bool = False) -> Condition:
-    """The condition of a sound that was observed while the tally counted it.
-
-    broken_off : whether its file broke off.
-    """
+def condition_of(seen: Observations, tally: SourceTally) -> Condition:
+    """The condition of a sound that was observed while the tally counted it."""
     level = seen.envelope_db[: 2 * seen.frames : 2]
     loud = level > max(SILENCE_DB, float(level.max(initial=-200.0)) - LOUD_DB)
     strength = seen.strength[: len(level), 0][loud]
@@ -119,5 +120,5 @@ def condition_of(seen: Observations, tally: SourceTally, *, broken_off: bool = F
         peak=tally.peak,
         clipped_share=tally.clipped_share,
         salience=float(np.median(strength)) if len(strength) else 0.0,
-        broken_off=broken_off,
+        broken_off=tally.broken_off,
     )

@@ -16,7 +16,18 @@ from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import Samples
 
-__all__ = ["HOP", "HOP_SECONDS", "RATE", "SPECTRUM", "WINDOW", "FrameCutter", "heard_blocks", "widened", "windows_of"]
+__all__ = [
+    "HOP",
+    "HOP_SECONDS",
+    "RATE",
+    "SPECTRUM",
+    "WINDOW",
+    "FrameCutter",
+    "heard_blocks",
+    "heard_sound",
+    "widened",
+    "windows_of",
+]
 
 # hertz; twice the seventh overtone of a high C and more than twice the second of the highest note heard
 RATE = 16_000
@@ -56,12 +67,17 @@ def heard_blocks(sound: Samples | Iterable[Samples]) -> Iterator[Float32]:
     wanted = BLOCK_SECONDS * RATE
     kept = np.zeros(0, dtype=np.float32)
     for part in _at_rate(sound):
-        kept = np.concatenate([kept, part])
+        kept = np.concatenate([kept, part]) if len(kept) else part
         while len(kept) >= wanted:
             yield kept[:wanted]
             kept = kept[wanted:]
     if len(kept):
         yield kept
+
+
+def heard_sound(sound: Samples | Iterable[Samples]) -> Iterator[Samples]:
+    """The same as a sound that is heard as it is, to be kept for another reading."""
+    return (Samples(block, RATE) for block in heard_blocks(sound))
 
 
 def windows_of(values: npt.NDArray[Value], width: int, hop: int = 1) -> npt.NDArray[Value]:

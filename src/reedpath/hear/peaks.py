@@ -54,8 +54,8 @@ def prominent_peaks(
     ([1, 4, 7], [1.0, 5.0, 1.0])
     """
     tops = peak_places(values)
-    if not len(tops):
-        return tops, np.zeros(0)
+    if not len(tops) or values[tops].max() - values.min() < prominence:
+        return tops[:0], np.zeros(0)
     heights = values[tops].tolist()
     lows = np.minimum.reduceat(values, [0, *tops.tolist()]).tolist()  # before the first, between them, after the last
     found, over = [], []

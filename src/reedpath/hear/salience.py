@@ -103,17 +103,17 @@ def peaks_of(rows: Float32, count: int) -> tuple[npt.NDArray[np.float64], Float3
     -------
     MIDI numbers and heights, each of shape (frames, count), highest first; absent ones have height 0.
     """
-    inner = rows[:, 1:-1]
-    is_peak = (inner > rows[:, :-2]) & (inner >= rows[:, 2:]) & (inner > 0)
-    heights = np.where(is_peak, inner, np.float32(0.0))
+    rises = rows[:, 1:] > rows[:, :-1]
+    heights = rows[:, 1:-1] * (rises[:, :-1] > rises[:, 1:])  # where a rise is followed by none
     each = np.arange(len(rows))
     best: npt.NDArray[np.intp] = np.empty((len(rows), count), dtype=np.intp)
+    present: npt.NDArray[np.bool_] = np.empty((len(rows), count), dtype=np.bool_)
     for place in range(count):  # the highest of a few hundred is found sooner than they are ordered
         best[:, place] = highest = heights.argmax(axis=1)
+        present[:, place] = heights[each, highest] > 0
         heights[each, highest] = 0.0
     flat = best + (each * rows.shape[1])[:, np.newaxis]
     left, middle, right = (rows.ravel().take(flat + shift) for shift in (0, 1, 2))
-    present = is_peak.ravel().take(best + (each * inner.shape[1])[:, np.newaxis])
     curvature = left - 2 * middle + right
     bows = curvature < 0
     shift = np.where(bows, 0.5 * (left - right) / np.where(bows, curvature, np.float32(1.0)), np.float32(0.0))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,6 +18,7 @@ from reedpath.hear import (
     SourceTally,
     Transcription,
     condition_of,
+    heard_sound,
     observe,
 )
 from reedpath.hear.lead import RecordHeard
@@ -30,7 +31,7 @@ from reedpath.listen import LinedUp, ReadAgain, line_up_with_one_of, lined_up_ag
 from reedpath.phrase import Phrase, encode_phrase
 from reedpath.pitch import Key
 from reedpath.readers.audio import transcribe, transcribe_lead
-from reedpath.signal import Samples, SoundBlocks, open_blocks
+from reedpath.signal import Samples, SoundAside, SoundBlocks, open_blocks
 
 __all__ = [
     "HearingChoice",
@@ -179,14 +180,26 @@ class TakeHeard:
     condition: Condition
 
 
+def _heard(
+    take: Path | bytes, tally: SourceTally, *, name: str, broken_off: bool, progress: Progress
+) -> Iterator[Samples]:
+    """A take's sound as it is heard, while the tally counts what the file holds."""
+    with open_blocks(take, name=_named(take, name), allow_truncated=broken_off) as blocks:
+        yield from heard_sound(tally.passing(_reported(blocks, progress)))
+        tally.broken_off = blocks.breaks_off
+
+
+def _seen(sound: Iterable[Samples], tally: SourceTally) -> TakeSeen:
+    seen = observe(sound)
+    return TakeSeen(seen, condition_of(seen, tally))
+
+
 def see_take(
     take: Path | bytes, *, name: str = "", broken_off: bool = False, progress: Progress = silent
 ) -> TakeSeen:
     """Look at a take's sound once; ``name`` is what errors call it, else its path."""
     tally = SourceTally()
-    with open_blocks(take, name=_named(take, name), allow_truncated=broken_off) as blocks:
-        seen = observe(tally.passing(_reported(blocks, progress)))
-    return TakeSeen(seen, condition_of(seen, tally, broken_off=blocks.breaks_off))
+    return _seen(_heard(take, tally, name=name, broken_off=broken_off, progress=progress), tally)
 
 
 def hear_take(
@@ -204,14 +217,12 @@ def hear_take(
 
     looked : what `see_take` has seen in it, where it was looked at already.
     """
-
-    def opened() -> AbstractContextManager[Iterable[Samples]]:
-        return opened_take(take, name=name, broken_off=broken_off, progress=progress)
-
     routes = [one.route for one in phrases_taught(lesson)]
-    looked = looked or see_take(take, name=name, broken_off=broken_off, progress=progress)
-    piece, lined_up = line_up_with_one_of(looked.seen, routes)
-    lined_up, again = lined_up_again(lined_up, opened)
+    tally = SourceTally()
+    with SoundAside(lambda: _heard(take, tally, name=name, broken_off=broken_off, progress=progress)) as sound:
+        looked = looked or _seen(sound(), tally)
+        piece, lined_up = line_up_with_one_of(looked.seen, routes)
+        lined_up, again = lined_up_again(lined_up, lambda: nullcontext(sound()))
     return TakeHeard(piece, lined_up, again, looked.condition)
 
 

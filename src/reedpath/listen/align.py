@@ -192,7 +192,7 @@ def _end_seconds(table: PassInputs, span: tuple[int, int]) -> float:
 
 def _sure(table: PassInputs, place: int, span: tuple[int, int]) -> float:
     """How sure it is that some segments are an event, where their pitch is."""
-    fits = float(np.clip(table.fit_share(place, span), 0.0, 1.0))
+    fits = min(1.0, max(0.0, table.fit_share(place, span)))
     return WRONG_IS_SURE + (1.0 - WRONG_IS_SURE) * fits
 
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from statistics import median
 
 from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import Alteration
-from reedpath.hear import Condition, SourceTally, condition_of, observe
+from reedpath.hear import Condition, SourceTally, condition_of, heard_sound, observe
 from reedpath.listen.advice import OF_THE_WHOLE, failed_spots, practise_of, things_of_the_whole
 from reedpath.listen.align import lined_up_without
 from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
@@ -231,12 +231,11 @@ def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
 
     Parameters
     ----------
-    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them. Blocks that can be had only once, from
-        an iterator, are not read again (see `answer_of`).
+    sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them. It is kept as it is heard (64 kilobytes
+        a second) until it is answered.
     """
     tally = SourceTally()
-    seen = observe(tally.passing(sound))
-    lined_up, again = line_up_on_any_harp(seen, route), NOT_READ_AGAIN
-    if not isinstance(sound, Iterator):
-        lined_up, again = lined_up_again(lined_up, lambda: nullcontext(sound))
+    heard = list(heard_sound(tally.passing(sound)))
+    seen = observe(heard)
+    lined_up, again = lined_up_again(line_up_on_any_harp(seen, route), lambda: nullcontext(heard))
     return answer_of(lined_up, condition_of(seen, tally), again)

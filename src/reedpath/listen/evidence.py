@@ -70,6 +70,8 @@ COVERED_SECONDS = 0.2
 ENDED_SECONDS = 0.12
 # seconds into a bend in which it may still slide from its natural note
 AFTER_SLIDE = 0.22
+# share of the way to a bend, or out of it, off which a pitch is held still; seconds that the way takes at least
+STILL, GLIDES_SECONDS = 0.25, 0.02
 # seconds without sound before a note that make it a strike of its own, and nearest to it that do not count
 REST_SECONDS, EDGE_SECONDS = 0.08, 0.015
 # seconds beyond its end for which a note's own partials must sound on for it to be told apart from ringing off; ours
@@ -470,6 +472,32 @@ def _heard_until(
     return max(ends)
 
 
+def _bent_at(curve: PitchCurve, placed: PlacedEvent, expected: Expected, before: Preceding | None) -> float | None:
+    """When a reed's pitch goes over from that of the event before to an event's own in one breath: half way.
+
+    That pitch must be held still until it leaves, and not be struck again: who slides into a bend on time leaves it
+    at once. None where it is not so; what others play leaps.
+    """
+    if before is None or before.level is None:
+        return None
+    moves = before.expected.move, expected.move
+    old, new = before.expected.midi[0], expected.midi[0]
+    if len(moves[1].holes) > 1 or moves[0].holes != moves[1].holes or moves[0].breath is not moves[1].breath:
+        return None
+    if abs(old - new) < SAME:
+        return None
+    part = curve.span(placed.start_seconds, placed.end_seconds)
+    way = (part.midi - old) / (new - old)  # nothing where no pitch is heard
+    crossed, arrived = np.flatnonzero(~(way < 0.5)), np.flatnonzero(way > 1.0 - STILL)
+    if not len(crossed) or not len(arrived):
+        return None
+    held = int(np.argmax(~(np.abs(way) < STILL)))
+    at = float(part.seconds[crossed[0]])
+    if held * HOP_SECONDS < OFF_SECONDS or (arrived[0] - held) * HOP_SECONDS < GLIDES_SECONDS:
+        return None
+    return None if begins_anew(before.level, placed.start_seconds, at) else at
+
+
 def _placed_over_others(
     curve: PitchCurve,
     notes: Sequence[HeardNote],
@@ -484,6 +512,9 @@ def _placed_over_others(
 
     own_seconds : when it begins by its own partials. partials_seconds : when these do, later in one that glides.
     """
+    bent = _bent_at(curve, placed, expected, before)
+    if bent is not None:
+        return replace(placed, start_seconds=bent)
     start, asked = own_seconds, None if before is None else before.expected
     ends = None if before is None else before.level
     sounds_until = placed.start_seconds if ends is None else sounds_on(ends, placed.start_seconds)
@@ -657,13 +688,12 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
                 read = _unless_others(read, about, reeds, level, own, usual_own_db)
                 other = again.instead.get((number, one.event))
                 read = _unless_theirs(read, other, one, usual_own_db, again.company)
-            about = replace(about, read=read)
-            holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
-            level = levels.get(one.event)
+            level, rise = levels.get(one.event), None
             # what others play hides how a note comes up that another of the player's goes before
             if level is not None and slide is None and (place == 0 or not again.company.is_heard):
                 rise = slow_rise(level, one.start_seconds, one.end_seconds)
-                about = replace(about, rise=rise, is_swallowed=place == 0 and rise is not None)
+            about = replace(about, read=read, rise=rise, is_swallowed=place == 0 and rise is not None)
+            holds_on = bool(events) and _holds_on(about, events[-1], levels, score)
             struck = level.smoothed() if level is not None and again.company.is_heard else level
             strikes = _struck_again(about, lined_up, struck, waver)
             if struck is not None:

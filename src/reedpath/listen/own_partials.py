@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -45,8 +45,8 @@ Float64 = npt.NDArray[np.float64]
 WINDOW_SECONDS, HOP_SECONDS = 0.026, 0.008
 # partials that count, and hertz over which none does
 PARTIALS, HIGHEST_HZ = 8, 6000.0
-# hertz of the least rate that will do for them
-THINNED_HZ = 14_000.0
+# bins of a whole turn in which partials are sought, a power of two: a few to each that a window tells apart
+BINS = 2048
 # decibels under which nothing is told
 LOWEST_DB = -100.0
 # decibels by which a note's own level must dip for it to begin anew; tongued reeds in a small room with a quiet
@@ -123,32 +123,21 @@ class OwnLevel:
         return self.start_seconds + place * HOP_SECONDS
 
 
-def _thinned(sound: Float32, rate: int) -> tuple[Float32, int]:
-    """One frame in so many, each the mean of those it stands for: levels need no better filter."""
-    times = max(1, int(rate / THINNED_HZ))
-    if times == 1:
-        return sound, rate
-    whole = sound[: len(sound) // times * times].reshape(-1, times)
-    return whole @ np.full(times, 1.0 / times, dtype=np.float32), rate // times
+@cache
+def _turns() -> npt.NDArray[np.complex64]:
+    """All parts of a turn that a bin may advance by from one frame to the next."""
+    return np.asarray(np.exp(2j * np.pi * np.arange(BINS) / BINS), dtype=np.complex64)
 
 
-@lru_cache(maxsize=2)
-def _waves(width: int, size: int) -> Float32:
-    """Cosines and sines of each bin of a transform of so many frames, under Hann's window: shape (2, bins, width).
+def _power(windows: Float32, bins: npt.NDArray[np.intp]) -> Float32:
+    """Power of each window under Hann's, in some bins of a transform of `BINS`, shape (windows, bins).
 
-    A few bins of many windows are sooner had by them than by whole transforms.
+    A few bins of many windows are sooner had by their waves than by whole transforms.
     """
-    turns = np.multiply.outer(np.arange(size // 2 + 1), np.arange(width)) % size
-    angles = 2.0 * np.pi * np.arange(size) / size
-    return np.stack([np.cos(angles).astype(np.float32)[turns], np.sin(angles).astype(np.float32)[turns]]) * hann(
-        width
-    )
-
-
-def _power(windows: Float32, size: int, bins: Float64) -> Float32:
-    """Power of each window in some bins, shape (windows, bins)."""
-    width, chosen = windows.shape[1], np.minimum(np.rint(bins).astype(np.intp), size // 2)
-    parts = np.square(windows @ _waves(width, size)[:, chosen].reshape(-1, width).T)
+    width = windows.shape[1]
+    waves = _turns().take(np.multiply.outer(np.arange(width), bins) & (BINS - 1))
+    waves *= hann(width)[:, np.newaxis]
+    parts = np.square(windows @ np.concatenate([waves.real, waves.imag], axis=1))
     return np.asarray(parts[:, : len(bins)] + parts[:, len(bins) :])
 
 
@@ -166,21 +155,18 @@ def own_level(sound: Float32, rate: int, pitches_hz: Sequence[float], start_seco
     sound : one channel. rate : hertz.
     start_seconds : time of its first frame.
     """
-    from scipy import fft
-
-    sound, rate = _thinned(sound, rate)
     width, hop = int(WINDOW_SECONDS * rate), round(HOP_SECONDS * rate)
     if len(sound) < width:
         return OwnLevel(start_seconds, np.zeros(0, dtype=np.float32))
     windows = np.ascontiguousarray(windows_of(sound, width, hop))
-    size = fft.next_fast_len(width, real=True)
-    top = min(HIGHEST_HZ, 0.45 * rate)
+    top, step = min(HIGHEST_HZ, 0.45 * rate), rate / BINS
     places = np.array([hz * n for hz in pitches_hz for n in range(1, PARTIALS + 1) if hz * n < top])
-    bins = places * size / rate
     begins, scale = start_seconds + WINDOW_SECONDS / 2.0, 4.0 / width**2
+    bins = np.rint(places / step).astype(np.intp)
     if len(pitches_hz) > 1:
-        return OwnLevel(begins, _decibels(_power(windows, size, bins).sum(axis=1, dtype=np.float64) * scale))
-    power = _power(windows, size, np.concatenate([bins, bins + pitches_hz[0] / 2.0 * size / rate]))
+        return OwnLevel(begins, _decibels(_power(windows, bins).sum(axis=1, dtype=np.float64) * scale))
+    beside = np.rint((places + pitches_hz[0] / 2.0) / step).astype(np.intp)
+    power = _power(windows, np.concatenate([bins, beside]))
     own, between = (
         power[:, part].sum(axis=1, dtype=np.float64) for part in (slice(len(bins)), slice(len(bins), None))
     )
@@ -301,6 +287,8 @@ def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, comp
     sooner = SOONER_IN_COMPANY if company else SOONER_SECONDS
     near = level.between(start_seconds - sooner, start_seconds + most)
     still = np.flatnonzero(near < usual - BEGUN_DB)
+    if not company:
+        still = _without_shallow_dips(near - usual, still)
     if not len(still) and company:
         still = np.flatnonzero(near[: round(sooner / HOP_SECONDS)] < usual - FILLED_DB)
     if not len(still) or still[-1] + 1 == len(near):
@@ -308,6 +296,20 @@ def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, comp
     first = max(level.start_seconds, start_seconds - sooner) + (int(still[-1]) + 1) * HOP_SECONDS
     late = first - BEGUN_LATE_SECONDS - start_seconds
     return start_seconds if abs(late) < OFF_SECONDS else start_seconds + late
+
+
+def _without_shallow_dips(over_db: Float32, still: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+    """The places at which a note has not begun yet, without those of a dip after it has come up from nothing: hands
+    may close over it at once.
+
+    over_db : its level over the usual one. still : places that are too soft for it to have begun.
+    """
+    fell = still[over_db[still] < -FALLEN_DB]
+    if not len(fell):
+        return still
+    later = still[still > fell[-1]]
+    up = (over_db[fell[-1] :] >= -TO_DB).nonzero()[0]
+    return still[: len(still) - np.count_nonzero(later > fell[-1] + up[0])] if len(up) else still
 
 
 def nearest_start(

@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Harp
+from reedpath.hear.frames import RATE, heard_blocks
 from reedpath.hear.middles import middle_of
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.expected import Expected
@@ -25,7 +26,6 @@ from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
-from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.samples import Samples
 
 __all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "read_again", "steady_parts"]
@@ -52,8 +52,6 @@ LIFTED_OVER_OTHERS_DB, LIFTED_OVER_UNSHARED_DB = 9.0, 2.5
 EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7
 # seconds before and after an event over which the level of its partials is followed
 BEFORE_SECONDS, AFTER_SECONDS = 0.2, 0.12
-# seconds of sound that are looked at at a time
-BLOCK_SECONDS = 10
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -242,23 +240,23 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     hides = any(len(one.expected.move.holes) > 1 for one in places)
     others: list[OthersHeard] = []
     beside: dict[tuple[int, int], BesideOthers] = {}
-    for number, part, rate in steady_parts(sound, [one.whole for one in places]):
+    for number, part in steady_parts(heard_blocks(sound), [one.whole for one in places]):
         place = places[number]
         if place.is_itself:
-            level = levels[place.key] = own_level(part, rate, place.pitches_hz(), place.whole[0])
+            level = levels[place.key] = own_level(part, RATE, place.pitches_hz(), place.whole[0])
             beside[place.key] = BesideOthers(*place.span, _median_db(level, place.steady or place.span))
         elif place.is_covered:
-            covered[place.key] = own_level(part, rate, place.pitches_hz(), place.whole[0])
+            covered[place.key] = own_level(part, RATE, place.pitches_hz(), place.whole[0])
         elif place.instead is not None:
-            instead[place.key] = own_level(part, rate, [_hertz(place.instead)], place.whole[0])
+            instead[place.key] = own_level(part, RATE, [_hertz(place.instead)], place.whole[0])
         if place.steady is None:
             continue
-        first, last = (max(0, round((edge - place.whole[0]) * rate)) for edge in place.steady)
+        first, last = (max(0, round((edge - place.whole[0]) * RATE)) for edge in place.steady)
         steady = part[first:last]
-        if len(steady) < LEAST_SECONDS * rate:
+        if len(steady) < LEAST_SECONDS * RATE:
             continue
-        spectrum = ReedSpectrum(steady, rate)
-        heard = reeds[place.key] = _heard(place, steady, rate, lined_up.score.harp, shift, spectrum)
+        spectrum = ReedSpectrum(steady, RATE)
+        heard = reeds[place.key] = _heard(place, steady, lined_up.score.harp, shift, spectrum)
         move = place.expected.move
         if place.is_itself:
             before = places[number - 1] if number else None
@@ -295,11 +293,11 @@ def _median_db(level: OwnLevel, span: tuple[float, float]) -> float | None:
 
 
 def _heard(
-    place: _Place, steady: Float32, rate: int, harp: Harp, shift_cents: float, spectrum: ReedSpectrum
+    place: _Place, steady: Float32, harp: Harp, shift_cents: float, spectrum: ReedSpectrum
 ) -> tuple[ReedHeard, ...]:
     heard_hz = None if place.midi is None else _hertz(place.midi)
     move = place.expected.move
-    return hear_reeds(steady, rate, harp, move, shift_cents=shift_cents, heard_hz=heard_hz, spectrum=spectrum)
+    return hear_reeds(steady, RATE, harp, move, shift_cents=shift_cents, heard_hz=heard_hz, spectrum=spectrum)
 
 
 def _others(
@@ -325,48 +323,32 @@ def moved(reed: ReedHeard, cents: float) -> ReedHeard:
     return reed if reed.cents is None else replace(reed, cents=reed.cents + cents)
 
 
-def _blocks(sound: Samples | Iterable[Samples]) -> Iterator[Samples]:
-    for block in [sound] if isinstance(sound, Samples) else sound:
-        step = BLOCK_SECONDS * block.rate
-        for start in range(0, block.frames, step):
-            yield Samples(block.array[start : start + step], block.rate)
-
-
-def _numbers(array: Float32) -> Float32:
-    """Values of a sound; what is no number is silence."""
-    return array if np.isfinite(array.sum()) else np.nan_to_num(array, nan=0.0, posinf=0.0, neginf=0.0)
-
-
-def steady_parts(
-    sound: Samples | Iterable[Samples], spans: Sequence[tuple[float, float]]
-) -> Iterator[tuple[int, Float32, int]]:
+def steady_parts(blocks: Iterable[Float32], spans: Sequence[tuple[float, float]]) -> Iterator[tuple[int, Float32]]:
     """
     The sound of some stretches, read in one go; no more is kept of it than the stretches that are still open.
 
     Parameters
     ----------
-    sound : whole, or in blocks.
+    blocks : of the sound at `RATE`, from its start, as `reedpath.hear.frames.heard_blocks` gives them.
     spans : start and end of each stretch in seconds, in any order.
 
     Yields
     ------
-    Number of the stretch, its frames as one channel, and their rate in hertz; cut short where the sound ends.
+    Number of the stretch, and its frames; cut short where the sound ends.
     """
     order = sorted(range(len(spans)), key=lambda one: spans[one][1])
-    kept, begins = np.zeros(0, dtype=np.float32), 0
-    at, rate, one_channel = 0, 0, OneChannel()
-    starts = np.minimum.accumulate([spans[one][0] for one in reversed(order)])[::-1] if order else np.zeros(0)
-    for block in _blocks(sound):
+    starts = np.minimum.accumulate([spans[one][0] for one in reversed(order)])[::-1]
+    kept, begins, at = np.zeros(0, dtype=np.float32), 0, 0
+    for block in blocks:
         if at == len(order):
             return
-        rate = block.rate
-        kept = np.concatenate([kept, _numbers(one_channel.of(block))])
-        while at < len(order) and round(spans[order[at]][1] * rate) <= begins + len(kept):
-            first, last = (max(0, round(edge * rate) - begins) for edge in spans[order[at]])
-            yield order[at], kept[first:last], rate
+        kept = np.concatenate([kept, block])
+        while at < len(order) and round(spans[order[at]][1] * RATE) <= begins + len(kept):
+            first, last = (max(0, round(edge * RATE) - begins) for edge in spans[order[at]])
+            yield order[at], kept[first:last]
             at += 1
-        needless = min(len(kept), max(0, round(starts[at] * rate) - begins)) if at < len(order) else len(kept)
+        needless = min(len(kept), max(0, round(starts[at] * RATE) - begins)) if at < len(order) else len(kept)
         kept, begins = kept[needless:], begins + needless
-    for number in order[at:] if rate else ():
-        first, last = (max(0, round(edge * rate) - begins) for edge in spans[number])
-        yield number, kept[first:last], rate
+    for number in order[at:]:
+        first, last = (max(0, round(edge * RATE) - begins) for edge in spans[number])
+        yield number, kept[first:last]

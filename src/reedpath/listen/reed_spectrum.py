@@ -35,6 +35,8 @@ APART_CENTS, APART_LINES = 45.0, 2.2
 # decibels under the loudest partial, and times the floor, down to which a recording's band is taken to reach; and
 # hertz up to which its lower end may lie
 BAND_DB, BAND_OVER, BOTTOM_HZ = 42.0, 3.0, 400.0
+# bins that are held against the floor at a time
+AT_ONCE = 32
 # decibels over the floor from which a partial stands out
 OVER_FLOOR_DB = 10.0
 # share of its frequency, and widths of a line, by which a partial may be off the others of its reed
@@ -68,7 +70,8 @@ class ReedPartials(NamedTuple):
     """The partials of a reed in a spectrum, `PARTIALS` of each; those over the top left out as NaN.
 
     hz : of the reed, as it should be. level_db : of each partial. at_hz : where it stands, NaN where no peak is.
-    over_db : over the floor there. power : of each, 0 for those left out. within : how many are not left out.
+    over_db : over the floor there. power : of each, 0 for those left out. apart_hz : places of those that are not
+    left out, and how far each must stand from another reed's to be told from it.
     """
 
     hz: float
@@ -76,7 +79,7 @@ class ReedPartials(NamedTuple):
     at_hz: list[float]
     over_db: list[float]
     power: list[float]
-    within: int
+    apart_hz: list[tuple[int, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,10 +159,19 @@ class ReedSpectrum:
         """Where the recording ends: it may come by telephone, and a dull reed has few partials."""
         used = self.magnitude[: self._floor_bins]
         high = np.flatnonzero(used > used.max() * np.float32(10.0 ** (-BAND_DB / 20.0)))
-        stands = high[used[high] > BAND_OVER * self._floor_at(high)]
-        if len(stands):
-            self.top_hz = min(self.top_hz, float(stands[-1] * self.step) + 2.0 * self.line_hz)
-            self.bottom_hz = min(BOTTOM_HZ, float(stands[0] * self.step) - 2.0 * self.line_hz)
+        last = self._first_over_floor(high[::-1])
+        if last is not None:
+            self.top_hz = min(self.top_hz, last * self.step + 2.0 * self.line_hz)
+            self.bottom_hz = min(BOTTOM_HZ, (self._first_over_floor(high) or 0) * self.step - 2.0 * self.line_hz)
+
+    def _first_over_floor(self, bins: npt.NDArray[np.intp]) -> int | None:
+        """The first of some bins that stands over the floor; it is among the first few."""
+        for at in range(0, len(bins), AT_ONCE):
+            some = bins[at : at + AT_ONCE]
+            stands = self.magnitude[some] > BAND_OVER * self._floor_at(some)
+            if stands.any():
+                return int(some[stands.argmax()])
+        return None
 
     def partials(self, hz: float) -> ReedPartials:
         """The partials of a reed of that pitch."""
@@ -184,8 +196,14 @@ class ReedSpectrum:
         is_peak = inside & (there >= before) & (there >= after)
         at = np.where(is_peak, (peak + tip) * self.step, np.nan)
         power = np.where(inside, 10.0 ** (level / 10.0), 0.0)
-        columns = (one.tolist() for one in (level, at, over, power, inside.sum(axis=1)))
-        self._seen |= {hz: ReedPartials(hz, *found) for hz, *found in zip(new, *columns, strict=True)}
+        columns = zip(*(one.tolist() for one in (level, at, over, power, inside, self._apart(centre))), strict=True)
+        for hz, (level_db, at_hz, over_db, powers, is_inside, apart) in zip(new, columns, strict=True):
+            kept = [(one, apart[one]) for one in range(PARTIALS) if is_inside[one]]
+            self._seen[hz] = ReedPartials(hz, level_db, at_hz, over_db, powers, kept)
+
+    def _apart(self, places_hz: Float64) -> Float64:
+        """How far partials at some places must stand from another reed's to be told from them, hertz."""
+        return np.asarray(np.maximum(APART_LINES * self.line_hz, APART_SHARE * places_hz))
 
     def _highest(self, places_hz: Float64) -> npt.NDArray[np.intp]:
         """Where the spectrum is highest near each of some places."""
@@ -206,8 +224,10 @@ class ReedSpectrum:
         return self._told[key]
 
     def _unshared(self, seen: ReedPartials, others: Sequence[float], least_db: float) -> UnsharedPartials:
-        free = [one for one in self._lone(seen.hz, others) if not isnan(seen.level_db[one])]
-        nothing = UnsharedPartials(0.0, -np.inf, np.nan, len(free) >= (FEWEST_LONE if seen.within >= MANY else 1))
+        free = self._lone(seen, others)
+        nothing = UnsharedPartials(
+            0.0, -np.inf, np.nan, len(free) >= (FEWEST_LONE if len(seen.apart_hz) >= MANY else 1)
+        )
         if not free or (least_db > -np.inf and _decibels([seen.power[one] for one in free]) < least_db):
             return nothing
         deep = max([seen.level_db[one] for one in free]) - DEPTH_DB
@@ -237,13 +257,16 @@ class ReedSpectrum:
                 best, loudest = agree, power
         return best
 
-    def _lone(self, hz: float, others: Sequence[float]) -> list[int]:
-        """Places of a reed's partials that stand far enough from those of the others: `_are_lone`, sooner."""
-        lines, found = APART_LINES * self.line_hz, []
-        for one in range(PARTIALS):
-            place = hz * (one + 1)
-            least = max(lines, APART_SHARE * place)
-            if all([abs(place - other * max(1, round(place / other))) > least for other in others]):
+    @staticmethod
+    def _lone(seen: ReedPartials, others: Sequence[float]) -> list[int]:
+        """Places of a reed's partials that are not left out and stand far enough from those of the others."""
+        found = []
+        for one, least in seen.apart_hz:
+            place = seen.hz * (one + 1)
+            for other in others:
+                if abs(place - other * (round(place / other) or 1)) <= least:
+                    break
+            else:
                 found.append(one)
         return found
 
@@ -305,7 +328,7 @@ class ReedSpectrum:
         """Whether each partial of a reed, or of several in a column, stands far enough from those of the others."""
         places = hz * NUMBERS
         lone = np.ones(places.shape, dtype=np.bool_)
-        least = np.maximum(APART_LINES * self.line_hz, APART_SHARE * places)
+        least = self._apart(places)
         for other in others:
             lone &= np.abs(places - other * np.maximum(1.0, np.rint(places / other))) > least
         return lone

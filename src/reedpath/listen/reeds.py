@@ -84,7 +84,7 @@ class ReedHeard(Struct, frozen=True):
 
 def _sure(margin_db: float) -> float:
     """Confidence of a verdict that a measure gives with so many decibels to spare; ours."""
-    return float(np.clip(0.5 + margin_db / SURE_DB, 0.5, 1.0))
+    return min(1.0, max(0.5, 0.5 + margin_db / SURE_DB))
 
 
 @lru_cache(maxsize=16)
