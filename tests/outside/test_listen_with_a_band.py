@@ -12,7 +12,7 @@ from reedpath.lesson import Rung
 from reedpath.listen import FaultKind, Notice, answer_take
 from reedpath.signal import Samples
 from reedpath.sound import Backing, Turns, play_with_band
-from reedpath.sound.ladder import HEAD_SECONDS
+from reedpath.sound.play_alongs import HEAD_SECONDS
 from support.built_routes import built_lesson, built_route
 from support.glued_takes import RATE, Manner, glue, perform
 from support.sample_bank import FLUID_BANK

@@ -287,29 +287,22 @@ def own_start(level: OwnLevel, start_seconds: float, end_seconds: float, *, comp
     sooner = SOONER_IN_COMPANY if company else SOONER_SECONDS
     near = level.between(start_seconds - sooner, start_seconds + most)
     still = np.flatnonzero(near < usual - BEGUN_DB)
-    if not company:
-        still = _without_shallow_dips(near - usual, still)
     if not len(still) and company:
         still = np.flatnonzero(near[: round(sooner / HOP_SECONDS)] < usual - FILLED_DB)
     if not len(still) or still[-1] + 1 == len(near):
         return start_seconds
     first = max(level.start_seconds, start_seconds - sooner) + (int(still[-1]) + 1) * HOP_SECONDS
     late = first - BEGUN_LATE_SECONDS - start_seconds
-    return start_seconds if abs(late) < OFF_SECONDS else start_seconds + late
+    if abs(late) < OFF_SECONDS or (late > 0.0 and not company and _has_come_up(level, start_seconds, first, usual)):
+        return start_seconds
+    return start_seconds + late
 
 
-def _without_shallow_dips(over_db: Float32, still: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
-    """The places at which a note has not begun yet, without those of a dip after it has come up from nothing: hands
-    may close over it at once.
-
-    over_db : its level over the usual one. still : places that are too soft for it to have begun.
-    """
-    fell = still[over_db[still] < -FALLEN_DB]
-    if not len(fell):
-        return still
-    later = still[still > fell[-1]]
-    up = (over_db[fell[-1] :] >= -TO_DB).nonzero()[0]
-    return still[: len(still) - np.count_nonzero(later > fell[-1] + up[0])] if len(up) else still
+def _has_come_up(level: OwnLevel, at_seconds: float, until_seconds: float, usual_db: float) -> bool:
+    """Whether a note comes up from nothing about a time, and only dips a little until another, as under hands."""
+    before = level.between(at_seconds - OFF_SECONDS, at_seconds)
+    after = level.between(at_seconds + OFF_SECONDS, until_seconds)
+    return bool(before.min() < usual_db - FALLEN_DB < after.min() and after.max() >= usual_db - TO_DB)
 
 
 def nearest_start(
