@@ -241,6 +241,22 @@ def test_of_the_lead_of_a_record_it_is_said_what_to_do_next(
         )
 
 
+@pytest.mark.parametrize(("faint", "is_none"), [(3, False), (7, True)])
+def test_what_was_too_unclear_to_be_written_counts_as_doubtful(
+    monkeypatch, capsys, faint: int, is_none: bool
+) -> None:
+    """Of 3 notes 1 is doubtful: with 3 unclear ones 4 of 6 are no lead, with 7 it is 8 of 10."""
+    phrase = phrase_of("c4 1/4 e4 1/8 g4", key="C", title="take")
+    events = tuple(replace(one, doubtful=at == 0) for at, one in enumerate(phrase.events))
+    phrase = replace(phrase, events=events, left_out=(LeftOut("faint-notes", count=faint),))
+    heard = SimpleNamespace(phrase=phrase, route=None, record="a record", notes=())
+    monkeypatch.setattr(hearing, "write_down_recording", lambda *given, **named: heard)
+    show_transcription(
+        Path("record.mp3"), HearingChoice(), out=None, replace=True, notation="sign", language="en", json=False
+    )
+    assert (ENGLISH.say("hear.lead_none") in said(capsys)) is is_none
+
+
 def test_where_nothing_is_heard_no_phrase_is_kept(monkeypatch, capsys, tmp_path: Path) -> None:
     phrase = replace(phrase_of("c4 1/4", key="C"), events=())
     heard = SimpleNamespace(phrase=phrase, route=None, record=None, notes=())
