@@ -155,3 +155,19 @@ def test_air_is_reckoned_from_what_sounded():
     missing, _ = answered(faulted(deeds_of(), Fault(Kind.MISSING, 13)))
     assert sound_of(ROUTE.harp, ROUTE.events[13].choice.move).move.breath is Breath.DRAW
     assert missing.air.net_litres < whole.air.net_litres - 0.1
+
+
+@pytest.mark.parametrize("event", [4, 5, 6, 7])
+def test_which_note_of_one_pitch_was_played_again_does_not_hang_on_rounding(event):
+    route = built_route("4b 4d 3d 4b 1b:1/2 1b:1/2 1b:1 1b:1 1d 2d' 2d 3d' 3b 4b 4d 5d", key="C", bpm=100)
+    rng = np.random.default_rng(3)
+    sound = glue(route, faulted(perform(route, rng), Fault(Kind.AGAIN, event)), rng).samples
+    told = []
+    for seed in range(3):
+        noise = np.random.default_rng(seed).normal(0.0, 1e-7 if seed else 0.0, sound.array.shape)
+        (play,) = answer_take(Samples((sound.array + noise).astype(np.float32), RATE), route).plays
+        told.append([(one.event, fault.kind) for one in play.events for fault in one.faults])
+    assert told[0] == told[1] == told[2]
+    ((again, kind),) = told[0]
+    assert kind is FaultKind.EXTRA
+    assert again in {4, 5, 6, 7}

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 import numpy.typing as npt
@@ -40,6 +41,9 @@ PAUSE_PRICE, MOST_DOUBTED = 1.5, 4
 MISTAKEN_AT_ENDS, DOUBTED_BEYOND = 8, 4
 # seconds before a run's first event and after its last in which its missing ends are sought
 MARGIN_SECONDS = 1.0
+# by how much a strike too many must explain the times better as another event's, where both have one pitch: so that
+# not what a player's onsets scatter by decides, but the events are taken as they come; ours
+ELSEWHERE_PRICE = 1.0
 # what a step back costs: less than two notes that were really played again; found by trial on glued takes
 RESTART_PRICE = 5.0
 
@@ -142,9 +146,32 @@ def _without_an_end(run: EventRun, breaks: Sequence[int]) -> list[EventRun]:
     return [EventRun({place: run.spans[place] for place in one}) for one in kept if len(one) > MISTAKEN_AT_ENDS]
 
 
-def _readings(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> list[Reading]:
-    """Ways to read a run: with every break of its time that it seems to have, with each of them doubted, and with the
-    end doubted that a break lies near.
+def _struck_elsewhere(table: PassInputs, run: EventRun) -> list[EventRun]:
+    """The run with a strike too many among events of one pitch in a row given to each of these in turn.
+
+    By their pitch alone all these ways are worth the same; when the events after it come tells which it was.
+    """
+    begins, kinds = table.fits.segments.begins, table.fits.kind_of
+    alike = groupby(enumerate(run.spans), key=lambda one: (one[1] - one[0], kinds[one[1]]))
+    found = []
+    for places in ([place for _, place in group] for _, group in alike):
+        first, last = run.spans[places[0]][0], run.spans[places[-1]][1]
+        own = [run.spans[place][0] for place in places]
+        strikes = sorted({*own, *(first + int(at) for at in np.flatnonzero(begins[first : last + 1]))})
+        if len(places) == 1 or len(strikes) != len(places) + 1:
+            continue
+        for left in range(1, len(strikes)):
+            kept = strikes[:left] + strikes[left + 1 :]
+            if kept != own:
+                spans = zip(kept, [*(at - 1 for at in kept[1:]), last], strict=True)
+                found.append(EventRun({**run.spans, **dict(zip(places, spans, strict=True))}))
+    return found
+
+
+def _readings(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> list[tuple[float, Reading]]:
+    """Ways to read a run: with every break of its time that it seems to have, with each of them doubted, with the end
+    doubted that a break lies near, and with a strike too many given to another event of its pitch. Each after what it
+    is worth.
     """
     first, last = range_of(table, run)
     due = table.mapped(run, first, last)
@@ -152,8 +179,10 @@ def _readings(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> list
     doubted = {places, *(frozenset({place}) for place in places)} if len(places) <= MOST_DOUBTED else {places}
     maps = [due, *(table.mapped(run, first, last, unbroken=doubt) for doubt in doubted if doubt)]
     maps += [table.mapped(one, first, last) for one in _without_an_end(run, sorted(places))]
-    readings = [_read(table, run, one, bounds) for one in maps]
-    return [one for one in readings if one is not None]
+    as_found = len(maps)
+    maps += [table.mapped(one, first, last) for one in _struck_elsewhere(table, run)]
+    readings = ((number >= as_found, _read(table, run, one, bounds)) for number, one in enumerate(maps))
+    return [(one.gain - ELSEWHERE_PRICE * is_elsewhere, one) for is_elsewhere, one in readings if one is not None]
 
 
 def best_reading(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> Reading:
@@ -163,7 +192,7 @@ def best_reading(table: PassInputs, run: EventRun, bounds: tuple[int, int]) -> R
         readings = _readings(table, run, bounds)
         if not readings:
             break
-        best = max(readings, key=lambda one: one.gain)
+        best = max(readings, key=lambda one: one[0])[1]
         if best.run.spans == run.spans:  # another round would read the same
             break
         run = best.run
