@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -328,8 +329,8 @@ def _struck_again(about: Evidence, lined_up: LinedUp, level: OwnLevel | None, wa
         for note in hearing.notes
         if first < note.start_seconds < last and _is_after_a_rest(hearing.curve, note)
     ]
-    inside = np.sort(np.concatenate([strikes[(strikes > first) & (strikes < last)], np.array(rested)]))
-    found = [float(at) for at in inside[np.diff(inside, prepend=-np.inf) > AFTER_START]]
+    inside = sorted([*strikes[(strikes > first) & (strikes < last)].tolist(), *rested])
+    found = [at for before, at in pairwise([-np.inf, *inside]) if at - before > AFTER_START]
     if level is None or about.read.verdict is not Verdict.PLAYED:
         return tuple(found)
     swing = swing_db(level, first, last)

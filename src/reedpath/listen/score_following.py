@@ -153,7 +153,6 @@ class _ForwardPass:
         after = self.events[::-1] if whole else self.events < count - 1
         self.begin = prices.begin + (prices.skip if whole else prices.inside) * before
         self.end = prices.end + (prices.skip if whole else prices.early) * after
-        self.ties = TIE * self.events
         self.came_from = np.full((segments, count), HELD, dtype=np.int16 if count < 2**15 else np.int32)
         self.was_over = np.zeros((segments, count), dtype=np.bool_)
         self.ended = np.full(segments + 1, NOTHING, dtype=np.int32)
@@ -166,8 +165,9 @@ class _ForwardPass:
         self.known_from, self.known_to = segment, min(segment + AT_ONCE, len(self.fits.segments))
         some = slice(self.known_from, self.known_to)
         self.gained = np.clip(self.fits.fit[some], -MOST_LOSS, MOST_GAIN)[:, self.fits.kind_of]
+        self.late = TIE * np.add.outer(np.arange(self.known_from, self.known_to), self.events)
         if self.lateness is not None:
-            self.late = self.lateness(some)
+            self.late += self.lateness(some)
 
     def step(self, segment: int) -> None:
         """Take in one segment."""
@@ -191,9 +191,7 @@ class _ForwardPass:
         begun = self.nothing - self.begin
         enter = np.maximum(begun, arrived)
         is_begun = begun > arrived
-        enter -= self.ties + TIE * segment
-        if self.lateness is not None:
-            enter -= self.late[row]
+        enter -= self.late[row]
         entered = enter > held
         source[is_begun] = BEGUN
         self.came_from[segment] = np.where(entered, source, HELD)

@@ -155,10 +155,12 @@ def _struck_elsewhere(table: PassInputs, run: EventRun) -> list[EventRun]:
     alike = groupby(enumerate(run.spans), key=lambda one: (one[1] - one[0], kinds[one[1]]))
     found = []
     for places in ([place for _, place in group] for _, group in alike):
+        if len(places) == 1:
+            continue
         first, last = run.spans[places[0]][0], run.spans[places[-1]][1]
         own = [run.spans[place][0] for place in places]
-        strikes = sorted({*own, *(first + int(at) for at in np.flatnonzero(begins[first : last + 1]))})
-        if len(places) == 1 or len(strikes) != len(places) + 1:
+        strikes = sorted({*own, *(first + np.flatnonzero(begins[first : last + 1])).tolist()})
+        if len(strikes) != len(places) + 1:
             continue
         for left in range(1, len(strikes)):
             kept = strikes[:left] + strikes[left + 1 :]
