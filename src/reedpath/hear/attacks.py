@@ -12,6 +12,7 @@ from functools import cache
 import numpy as np
 
 from reedpath.hear.frames import RATE, Float32, FrameCutter
+from reedpath.hear.spectrum import hann
 from reedpath.hear.stretched import StretchedMatrix
 
 __all__ = ["ATTACK_HOP_SECONDS", "AttackFinder"]
@@ -32,8 +33,6 @@ AT_ONCE = 500
 # decibels, full scale is 0: level to which the lead is brought before the compression, and the softest one that is
 # believed; by how much the lead may fall from block to block
 LEAD_DB, SOFTEST_DB, FADE_DB = -16.0, -75.0, 3.0
-
-_HANN = np.hanning(ATTACK_WINDOW + 1)[:-1].astype(np.float32)
 
 
 @cache
@@ -56,7 +55,7 @@ def _loudness(windows: Float32) -> tuple[Float32, Float32]:
     """Power of each window, 1 for a full square wave, and magnitudes in its bands."""
     from scipy import fft
 
-    under_hann = windows * _HANN
+    under_hann = windows * hann(ATTACK_WINDOW)
     power = np.einsum("ij,ij->i", under_hann, under_hann) / np.float32(0.375 * ATTACK_WINDOW)
     return power, _parted_bands().under(np.abs(fft.rfft(under_hann, axis=1)))
 

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from reedpath.hear.frames import RATE, SPECTRUM, Float32
 
-__all__ = ["RoomTone", "Spectra", "refined_midi"]
+__all__ = ["RoomTone", "Spectra", "hann", "refined_midi"]
 
 Complex64 = npt.NDArray[np.complex64]
 Float64 = npt.NDArray[np.float64]
@@ -36,11 +36,15 @@ PAUSE_DEPTH_DB = 15.0
 
 
 @cache
-def _hann(length: int) -> tuple[Float32, Float32]:
-    """Hann's window of so many frames, and its slope."""
-    phase = 2 * np.pi * np.arange(length) / length
-    window = 0.5 - 0.5 * np.cos(phase)
-    return window.astype(np.float32), (np.pi / length * np.sin(phase)).astype(np.float32)
+def hann(length: int) -> Float32:
+    """Hann's window of so many frames, such that windows half of it apart add up to one; only to be read."""
+    return np.asarray(0.5 - 0.5 * np.cos(2 * np.pi * np.arange(length) / length), dtype=np.float32)
+
+
+@cache
+def _slope(length: int) -> Float32:
+    """The slope of Hann's window of so many frames."""
+    return np.asarray(np.pi / length * np.sin(2 * np.pi * np.arange(length) / length), dtype=np.float32)
 
 
 def _energies(windows: Float32) -> Float64:
@@ -59,15 +63,15 @@ class Spectra:
     def __init__(self, windows: Float32, *, rate: float = RATE) -> None:
         from scipy import fft
 
-        window, slope = _hann(windows.shape[1])
+        length = windows.shape[1]
         self.rate = rate
         self.bin_hz = rate / SPECTRUM
         padded = np.empty((len(windows), SPECTRUM), dtype=np.float32)
-        padded[:, windows.shape[1] :] = 0.0
-        part = padded[:, : windows.shape[1]]
-        np.multiply(windows, window, out=part)
+        padded[:, length:] = 0.0
+        part = padded[:, :length]
+        np.multiply(windows, hann(length), out=part)
         self.plain: Complex64 = fft.rfft(padded, axis=1)
-        np.multiply(windows, slope, out=part)
+        np.multiply(windows, _slope(length), out=part)
         self.sloped: Complex64 = fft.rfft(padded, axis=1)
         self.magnitudes: Float32 = np.abs(self.plain)
 

@@ -16,7 +16,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear.frames import HOP_SECONDS, Float32
+from reedpath.hear.frames import HOP_SECONDS, Float32, windows_of
 from reedpath.hear.lead.courses import likeliest_course
 from reedpath.hear.lead.stereo import LOW_RATE, frame_count, low_middle
 from reedpath.hear.salience import comb_table
@@ -55,7 +55,7 @@ def _saliences(array: Float32) -> Iterator[tuple[Float32, Float32]]:
 
     low, total = low_middle(array), frame_count(array)
     low = np.pad(low, (WINDOW // 2, max(0, total * HOP + WINDOW - len(low))))
-    windows = np.lib.stride_tricks.sliding_window_view(low, WINDOW)[::HOP][:total]
+    windows = windows_of(low, WINDOW, HOP)[:total]
     hann = np.hanning(WINDOW).astype(np.float32)
     for start in range(0, total, AT_ONCE):
         spectra = np.sqrt(np.abs(fft.rfft(windows[start : start + AT_ONCE] * hann, PADDED, axis=1)))

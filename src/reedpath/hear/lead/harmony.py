@@ -13,7 +13,7 @@ import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear.frames import RATE, Float32
+from reedpath.hear.frames import RATE, Float32, windows_of
 from reedpath.hear.lead.chords import chord_stretches, key_chord_clues
 from reedpath.hear.lead.stereo import LOW_RATE, low_middle
 from reedpath.hear.weights import Weight, read_weights
@@ -90,7 +90,7 @@ def _profiles(windows: Float32) -> tuple[Float64, Float64]:
 
 def _chroma(array: Float32) -> tuple[Float64, Float64]:
     low = np.pad(low_middle(array), WINDOW // 2)
-    windows = np.lib.stride_tricks.sliding_window_view(low, WINDOW)[::STEP]
+    windows = windows_of(low, WINDOW, STEP)
     made = [_profiles(windows[at : at + AT_ONCE]) for at in range(0, len(windows), AT_ONCE)]
     return np.concatenate([bass for bass, _ in made]), np.concatenate([whole for _, whole in made])
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from reedpath.hear.frames import HOP, RATE, SPECTRUM, Float32
-from reedpath.hear.spectrum import Spectra
+from reedpath.hear.spectrum import Spectra, hann
 from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import Samples
 
@@ -26,13 +26,6 @@ PIECE, MARGIN = 2000, 12
 LOW_RATE = 4000
 # correlation of the channels under which one of them is upside down
 UPSIDE_DOWN = -0.8
-
-
-def _hann(length: int) -> Float32:
-    return (0.5 - 0.5 * np.cos(2 * np.pi * np.arange(length) / length)).astype(np.float32)
-
-
-_HANN, _SHORT_HANN = _hann(LONG), _hann(SHORT)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,7 +89,7 @@ def _magnitudes(array: Float32, first: int, count: int) -> tuple[Float32, Float3
     from scipy import fft
 
     windows = _windows(array, first, count, SHORT)
-    left, right = (np.abs(fft.rfft(windows[:, side] * _SHORT_HANN, SPECTRUM, axis=1)) for side in (0, 1))
+    left, right = (np.abs(fft.rfft(windows[:, side] * hann(SHORT), SPECTRUM, axis=1)) for side in (0, 1))
     return left, right
 
 
@@ -117,7 +110,7 @@ def _frames(array: Float32, first: int, count: int) -> StereoFrames:
     from scipy import fft
 
     windows = _windows(array, first, count, LONG)
-    left, right = (np.abs(fft.rfft(windows[:, side] * _HANN, axis=1)).astype(np.float32) for side in (0, 1))
+    left, right = (np.abs(fft.rfft(windows[:, side] * hann(LONG), axis=1)).astype(np.float32) for side in (0, 1))
     middle = Spectra(windows.mean(axis=1))
     short_left, short_right = _magnitudes(array, first, count)
     short = np.sqrt((np.square(short_left) + np.square(short_right)) / 2).astype(np.float32)
