@@ -252,14 +252,14 @@ SHOWN = CutWhy.SHOWN.value.upper()
         # a bend by itself between what is said of it
         ([(TALK, 3.0), (SOUND, 1.0), (TALK, 3.0), A], ["TALK", SHOWN, "TALK", ONLY]),
         (
-            [(TALK, 3.0), (SOUND, 1.0), (TALK, 3.0), (SOUND, 2.0), (TALK, 1.2), A],
+            [(TALK, 3.0), (SOUND, 1.0), (TALK, 3.0), (SOUND, 0.8), (TALK, 1.2), A],
             ["TALK", SHOWN] * 2 + ["TALK", ONLY],
         ),
         # a word after it laments, rather than speaks of what was shown
         ([(TALK, 3.0), (SOUND, 1.0), (TALK, 0.9), A], ["TALK", "neither", "TALK", ONLY]),
         # a knock, something tried out, a pause too long
         ([(TALK, 3.0), (SOUND, 0.2), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),
-        ([(TALK, 3.0), (SOUND, 4.0), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),
+        ([(TALK, 3.0), (SOUND, 1.4), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),
         ([(TALK, 3.0), (QUIET, 2.0), (SOUND, 1.0), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),
         # before what is played, and between tries
         ([(TALK, 3.0), (SOUND, 1.0), A], ["TALK", "neither", ONLY]),

@@ -56,8 +56,8 @@ SHORT_TALK, SPOILT_SHARE = 2.2, 0.5
 # what comes next introduced; ours
 FEW_WORDS = 1.0
 # seconds of what is neither talk nor the lesson, with what stays around it, that shows what is talked of: a knock is
-# shorter, and what is tried out longer; and seconds of the pauses beside it, at most; ours
-SHOWN_SECONDS, SHOWN_PAUSE = (0.6, 2.6), 2.0
+# shorter, and a try that is not known as one longer; and seconds of the pauses beside it, at most; ours
+SHOWN_SECONDS, SHOWN_PAUSE = (0.6, 1.3), 2.0
 # seconds of talk, with what stays around it, from a note to what is played next, up to which the note was a try that
 # was broken off at once, and lamented; ours
 ONE_WORD = 1.6
