@@ -11,7 +11,7 @@ import pytest
 
 from graph_library import graph_cost
 from reedpath.arrange import all_harps, find_route, load_player, load_weights, octave_shifts, survey
-from reedpath.arrange.convention import convention_points
+from reedpath.arrange.convention import convention_terms
 from reedpath.arrange.finding import question_of
 from reedpath.arrange.surveying import _cases
 from reedpath.harp import load_tuning, make_harp
@@ -38,7 +38,7 @@ def test_the_same_survey_by_a_graph_library(benchmark):
 
     def all_of_them():
         return [
-            graph_cost(phrase, case, player, weights) + convention_points(phrase, *way[0], weights)
+            graph_cost(phrase, case, player, weights) + sum(convention_terms(phrase, *way[0], weights).values())
             for case, way in zip(cases, ways, strict=True)
         ]
 
