@@ -163,7 +163,9 @@ def test_lines_begin_every_four_bars_and_two_bars_are_the_turnaround() -> None:
 
 def test_a_phrase_longer_than_its_form_goes_round_from_its_beginning() -> None:
     (only,) = form_places(phrase_of("g4 1/1 g4 g4", key="G"), load_form("one-chord"), G)
-    assert (only.bar, only.bars, [one.bar for one in only.notes]) == (1, 3, [1, 2, 1])
+    # the bars of its notes are counted like those that it is said to take
+    assert (only.bar, only.last_bar, [one.bar for one in only.notes]) == (1, 3, [1, 2, 3])
+    assert (only.rest.bar, only.rest.chord) == (3, only.notes[0].chord)
 
 
 def test_an_empty_phrase_has_places_and_no_notes() -> None:

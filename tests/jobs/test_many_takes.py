@@ -12,7 +12,9 @@ import os
 import pickle
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 from msgspec.structs import replace
 
 from reedpath.data import encode_json, read_json
@@ -25,9 +27,10 @@ from reedpath.jobs.take_files import find_recordings
 from reedpath.jobs.take_matching import LessonHeard
 from reedpath.jobs.take_overview import answer_with_overview, overview_of
 from reedpath.jobs.take_records import answered_takes_on_shelf
-from reedpath.jobs.take_tasks import TakeAnswered
+from reedpath.jobs.take_tasks import TakeAnswered, TakeToAnswer, answer_one_take
 from reedpath.jobs.task_pool import ClusterPool
 from reedpath.jobs.tasks import TaskAnswer
+from reedpath.listen import Notice
 from reedpath.listen.answer_json import written_answer
 from reedpath.page.takes import TakesOverview, encode_takes_table, format_takes
 from reedpath.page.takes.overview import TakeChange, WhyUnanswered
@@ -65,6 +68,9 @@ class Played:
             asked = load(item)
             self.made.append(name)
             title, missed = self.of[name]
+            if title == "silence":
+                yield TaskAnswer(index, TakeAnswered(None, notice=Notice.SILENT), None)
+                continue
             if title == "broken":
                 yield TaskAnswer(index, None, SoundError("signal.empty"))
                 continue
@@ -92,6 +98,25 @@ def lessons(tmp_path_factory):
     return lessons_in([root])[0]
 
 
+@pytest.mark.parametrize(("level", "notice"), [(0.0, Notice.SILENT), (0.1, Notice.NO_PITCH)])
+def test_what_a_recording_says_of_itself_is_told_in_place_of_lessons_that_it_is_none_of(lessons, level, notice):
+    sound, file = np.random.default_rng(5).normal(0.0, level, 3 * 16_000), io.BytesIO()
+    soundfile.write(file, np.clip(sound, -1, 1), 16_000, format="WAV")
+    made = answer_one_take(
+        TakeToAnswer(
+            sound=file.getvalue(),
+            name="x.wav",
+            lessons=tuple(lessons),
+            is_said=False,
+            language="en",
+            with_files=False,
+            everything=False,
+            broken_off=False,
+        )
+    )
+    assert (made.found, made.notice) == (None, notice)
+
+
 @pytest.fixture
 def takes(tmp_path: Path, played: Played) -> Path:
     """Two takes of Anna a week apart, one of Bo, one that is broken, one of nothing, and what is no recording."""
@@ -116,6 +141,14 @@ def asked(takes: Path, lessons, out: Path | None, **more) -> TakesAsked:
 
 def answered(one: TakesAsked):
     return answer_with_overview(TakesRun(one), EN).overview
+
+
+def test_silence_among_the_takes_is_told_as_such(takes, lessons, played) -> None:
+    played.of["Di 2026-11-25.m4a"] = ("silence", ())
+    silent = answered(asked(takes, lessons, None)).unanswered[1]
+    assert (silent.why, silent.error) == (
+        WhyUnanswered.UNREADABLE, "Di 2026-11-25.m4a: there is nothing but silence in it."
+    )  # fmt: skip
 
 
 def test_each_take_has_an_answer_and_the_overview_says_better_or_worse_and_where(takes, lessons, tmp_path) -> None:

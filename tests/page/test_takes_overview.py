@@ -136,6 +136,18 @@ LEFT = [
 ]
 
 
+@pytest.mark.parametrize("language", ["en", "fr", "de", "es", "it"])
+def test_no_lesson_is_named_that_explains_nothing_of_a_take(language: str) -> None:
+    """Talk alone: a list of lessons at 0% tells nobody anything."""
+    talk = replace(NEAREST, tried=(TriedLesson("Low Road", 0), TriedLesson("High Road", 0)))
+    text = format_takes(replace(OVERVIEW, language=language, unanswered=(talk,)), load_catalogue(language))
+    assert "Low Road” (0" not in text
+    assert " 0" not in text.splitlines()[-3]
+    some = replace(NEAREST, tried=(TriedLesson("Low Road", 31), TriedLesson("High Road", 0)))
+    text = format_takes(replace(OVERVIEW, unanswered=(some,)), ENGLISH)
+    assert "The nearest: “Low Road” (31%)." in text
+
+
 def test_the_whole_text() -> None:
     assert format_takes(OVERVIEW, ENGLISH).splitlines() == [
         "Takes, and what to say to each, 2026-03-07 to 2026-03-08",

@@ -90,7 +90,8 @@ class NoteHeard:
     """A note of a phrase over one chord.
 
     event : index of its event in the phrase. midi : MIDI number.
-    bar : bar of the form, from 1. beats : where in the bar it is heard first, quarter notes from the bar line.
+    bar : bar of the form, from 1; past its end where the phrase goes round again.
+    beats : where in the bar it is heard first, quarter notes from the bar line.
     beat : the same as counted, from 1; None off the beat.
     chord, over : the chord under it, and what it is there.
     strength : of its place in the bar, per cent. weight : strength times length in quarter notes.
@@ -199,7 +200,7 @@ def _heard(
         return chords[(first_bar + piece.bar - 2) % length][piece.part]
 
     for piece in pieces:
-        chord, passes = chord_of(piece), False
+        chord, passes, bar = chord_of(piece), False, first_bar + piece.bar - 1
         if piece.goes_to is not None:
             then = pieces[piece.goes_to]
             passes = _over(then.midi[-1] % 12, chord_of(then), key).kind in SETTLED
@@ -207,7 +208,7 @@ def _heard(
             over = _over(midi % 12, chord, key)
             worth = max(worths[over.kind], worths["passing"]) if passes else worths[over.kind]
             yield NoteHeard(
-                piece.event, midi, (first_bar + piece.bar - 2) % length + 1, piece.beats, piece.beat, chord, over,
+                piece.event, midi, bar if bar > 0 else bar + length, piece.beats, piece.beat, chord, over,
                 piece.strength, piece.weight, Fraction(worth), piece.rests,
             )  # fmt: skip
 

@@ -32,6 +32,7 @@ from reedpath.jobs.take_records import (
 )
 from reedpath.jobs.take_tasks import ANSWER, TakeAnswered, TakeToAnswer, answer_one_take
 from reedpath.jobs.task_pool import ClusterPool, LocalPool, TaskPool, run_tasks
+from reedpath.listen import Notice
 from reedpath.shelf import LessonVersion
 
 __all__ = ["AnsweredTakes", "GivenTake", "OpenTake", "TakesAsked", "TakesRun", "lessons_in"]
@@ -83,12 +84,14 @@ class OpenTake(Struct, frozen=True):
     """A take that has no answer.
 
     heard : what the likeliest lessons explain of it, where none is sure. error : why it can't be heard.
-    Where there is neither it was not come to yet.
+    notice : why no lesson can be heard, where the recording itself says so. Where there is none of them it was not
+        come to yet.
     """
 
     take: GivenTake
     heard: tuple[LessonHeard, ...] = ()
     error: ReedpathError | None = None
+    notice: Notice | None = None
 
 
 class AnsweredTakes(Struct, frozen=True):
@@ -218,7 +221,7 @@ class _Week:
     def keep(self, take: GivenTake, made: TakeAnswered) -> None:
         """Keep what came of a take."""
         if made.found is None:
-            self.open[take.sha256] = OpenTake(take, made.heard)
+            self.open[take.sha256] = OpenTake(take, made.heard, notice=made.notice)
             return
         record = TakeRecord(
             file=clean_text(take.recording.path.name),

@@ -244,6 +244,9 @@ def _unanswered(one: OpenTake, words: Catalogue) -> UnansweredTake:
         return UnansweredTake(
             file, student, WhyUnanswered.UNREADABLE, error=words.sentence(error_words(one.error, words))
         )
+    if one.notice is not None:
+        key = "week.silent" if one.notice is Notice.SILENT else "week.no_notes"
+        return UnansweredTake(file, student, WhyUnanswered.UNREADABLE, error=words.say(key, file=file))
     if not one.heard:
         return UnansweredTake(file, student, WhyUnanswered.WAITING)
     alike = lessons_that_fit(one.heard)

@@ -6,11 +6,13 @@ from pathlib import Path
 
 from msgspec import Struct
 
+from reedpath.hear import Condition
 from reedpath.jobs.answering import answer_files, answer_recording, answered_json
 from reedpath.jobs.hearing import see_take
 from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.take_matching import KnownLesson, LessonHeard, find_lesson
 from reedpath.lesson import Lesson
+from reedpath.listen import Notice
 from reedpath.wording import load_catalogue
 
 __all__ = ["ANSWER", "TakeAnswered", "TakeToAnswer", "answer_one_take"]
@@ -43,6 +45,7 @@ class TakeAnswered(Struct, frozen=True):
     """What came of a take.
 
     found : the lesson that it plays, None where that is not sure. heard : what the likeliest explain of it.
+    notice : why no lesson can be heard in it, where the recording says so by itself.
     piece : folder of the piece that was played, of a lesson of several.
     files : those of the answer by name; none where the lesson is not sure.
     """
@@ -51,6 +54,14 @@ class TakeAnswered(Struct, frozen=True):
     heard: tuple[LessonHeard, ...] = ()
     piece: str = ""
     files: dict[str, bytes] = {}
+    notice: Notice | None = None
+
+
+def _nothing_in(condition: Condition) -> Notice | None:
+    """What is to be said of a recording in which nothing can be heard."""
+    if condition.silent or not condition.duration_seconds:
+        return Notice.SILENT
+    return Notice.NO_PITCH if condition.without_pitch else None
 
 
 def answer_one_take(take: TakeToAnswer) -> TakeAnswered:
@@ -67,7 +78,7 @@ def answer_one_take(take: TakeToAnswer) -> TakeAnswered:
     else:
         found, heard = find_lesson(looked.seen, take.name, take.lessons)
     if found is None:
-        return TakeAnswered(None, heard)
+        return TakeAnswered(None, heard, notice=_nothing_in(looked.condition))
     version = next(one.version for one in take.lessons if one.version.number == found.version)
     lesson = lesson_of_version(version)
     answered = answer_recording(take.sound, lesson, name=take.name, broken_off=take.broken_off, looked=looked)

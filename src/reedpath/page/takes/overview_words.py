@@ -125,7 +125,10 @@ def unanswered_words(take: UnansweredTake, words: Catalogue) -> str:
         return take.error
     if take.why is WhyUnanswered.WAITING:
         return words.say("week.waiting", file=take.file)
-    tried = words.join([words.say("week.tried", title=one.title, percent=one.percent) for one in take.tried])
+    near = [one for one in take.tried if one.percent]
+    if not near:
+        return words.say("week.no_lesson_at_all", file=take.file)
+    tried = words.join([words.say("week.tried", title=one.title, percent=one.percent) for one in near])
     key = "week.several" if take.why is WhyUnanswered.SEVERAL_LESSONS else "week.no_lesson"
     return words.say(key, file=take.file, tried=tried)
 
