@@ -38,7 +38,7 @@ def test_tempos_are_those_below_the_full_one_in_counted_beats() -> None:
     drilled = lesson_of(porch().route)
     (piece,) = lesson_view(drilled, "en").pieces
     (drill,) = piece.drills
-    assert (drill.first, drill.last, drill.times) == (1, 4, 3)
+    assert (drill.first, drill.last, drill.times) == (0, 3, 3)
     assert drill.tempos == (50.0, 65.0, 80.0)
     # a beat of 6/8 is a dotted quarter note
     swaying = make_lesson(

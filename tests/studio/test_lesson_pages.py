@@ -149,6 +149,9 @@ def test_title_note_tempos_drills_and_names_are_decided(studio: AskedStudio) -> 
     assert (lesson.title, lesson.author) == ("Down the porch", "Ada (invented)")
     assert [round(rung.bpm, 1) for rung in lesson.ladder][:2] == [52.0, 64.5]
     assert [(one.spot.first, one.spot.last, one.times) for one in lesson.drills] == [(0, 3, 6)]
+    shown = studio.client.get("/lessons/1").text
+    assert 'name="first" value="1"' in shown  # events are numbered from 1 for a person
+    assert 'name="last" value="4"' in shown
     assert lesson.part_names["fr"][label] == "La question"
     page = studio.client.get("/lessons/1").text
     assert "Slowly." in page

@@ -12,6 +12,7 @@ from reedpath.arrange import RouteEvent
 from reedpath.harp import Breath, format_move, load_notation
 from reedpath.jobs.lesson_edits import lines_in
 from reedpath.lesson import (
+    DrillWish,
     Lesson,
     LessonOfPieces,
     LineKind,
@@ -29,7 +30,6 @@ from reedpath.wording import Catalogue, harp_words, load_catalogue, named_words
 __all__ = [
     "LessonView",
     "ViewCell",
-    "ViewDrill",
     "ViewEvent",
     "ViewPiece",
     "ViewRow",
@@ -73,15 +73,6 @@ class ViewRow(Struct, frozen=True):
     last: int | None = None
 
 
-class ViewDrill(Struct, frozen=True):
-    """A drill: numbers of its first and last event from 1, times, tempos below full in counted beats a minute."""
-
-    first: int
-    last: int
-    times: int
-    tempos: tuple[float, ...]
-
-
 class ViewPiece(Struct, frozen=True):
     """A phrase that is taught.
 
@@ -104,7 +95,7 @@ class ViewPiece(Struct, frozen=True):
     full: float
     beats: int
     own_tempos: bool
-    drills: tuple[ViewDrill, ...]
+    drills: tuple[DrillWish, ...]
     own_drills: bool
     part_names: Mapping[str, Mapping[str, str]]
 
@@ -181,7 +172,7 @@ def _piece(
 ) -> ViewPiece:
     tempos = _counted(lesson, lesson.ladder, 0)
     drills = (
-        ViewDrill(one.spot.first + 1, one.spot.last + 1, one.times, _counted(lesson, one.ladder, one.spot.first)[:-1])
+        DrillWish(one.spot.first, one.spot.last, one.times, _counted(lesson, one.ladder, one.spot.first)[:-1])
         for one in lesson.drills
     )
     labels = dict.fromkeys(part.label for part in lesson.parts)
