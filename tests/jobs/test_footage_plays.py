@@ -12,6 +12,7 @@ from reedpath.film import FoundPlay
 from reedpath.hear import HOP_SECONDS, HeardNote, SoundCourse
 from reedpath.jobs import footage_plays
 from reedpath.jobs.footage_plays import (
+    _apart,
     _around,
     _begun,
     _common,
@@ -146,6 +147,15 @@ def test_what_comes_when_it_is_due_is_the_rest(came: float, goes_on: bool) -> No
     """Event 5 is due three beats, 1.8 s, after event 2; by two fifths of that it may come too soon or too late."""
     before = found_play((1, 9.4, 9.9), (2, 10.0, 10.5))
     assert _goes_on(before, found_play((5, 10.0 + came, 10.5 + came)), LESSON) is goes_on
+
+
+def test_two_short_parts_one_after_the_other_are_both_found() -> None:
+    """Of what is heard at the same time the best is taken, and what lies apart from it too."""
+    first, second = found_play((0, 1.0, 1.5), (1, 2.0, 2.5), (2, 3.0, 3.5)), found_play((8, 5.0, 5.5), (9, 6.0, 6.5))
+    over_both = found_play((4, 3.2, 5.2))
+    assert _apart([second, over_both, first]) == [first, second]
+    assert _apart([over_both]) == [over_both]
+    assert _apart([]) == []
 
 
 def test_nothing_goes_on_backwards_or_from_part_to_part() -> None:

@@ -180,16 +180,25 @@ def _answered(sound: Samples, lesson: Lesson, left: int = MOST_PARTINGS) -> Iter
 # ---------------------------------------------------------------------------------------------- what is short
 
 
-def _of_short_part(sound: Samples, lesson: Lesson) -> FoundPlay | None:
-    """A play-through of a part that has too few notes to be told from chance among those of the whole lesson."""
+def _of_short_parts(sound: Samples, lesson: Lesson) -> list[FoundPlay]:
+    """The play-throughs of parts that have too few notes to be told from chance among those of the whole lesson."""
     found: list[FoundPlay] = []
     for part in lesson.parts:
         if part.same_as is None and part.last - part.first < SHORT_PART:
             route = drill_route(lesson.route, Spot(part.first, part.last, 0.0, ()))
             answer = answer_take(sound, route)
             found += [_counted_from(found_play(one, answer.harp_heard), part.first) for one in answer.plays]
-    best = max(found, key=lambda one: one.worth, default=None)
-    return best if best is not None and best.worth >= OWN_SHARE * best.events else None
+    return _apart(one for one in found if one.worth >= OWN_SHARE * one.events)
+
+
+def _apart(found: Iterable[FoundPlay]) -> list[FoundPlay]:
+    """Of play-throughs at the same time the one that is worth most, in order of time."""
+    taken: list[FoundPlay] = []
+    for one in sorted(found, key=lambda each: each.worth, reverse=True):
+        start, end = one.play.start_seconds, one.play.end_seconds
+        if all(end <= other.play.start_seconds or start >= other.play.end_seconds for other in taken):
+            taken.append(one)
+    return sorted(taken, key=lambda each: each.play.start_seconds)
 
 
 def _counted_from(found: FoundPlay, first: int) -> FoundPlay:
@@ -365,8 +374,9 @@ def _in_session(sound: Samples, session: _Session, lesson: Lesson) -> Iterator[F
             found[-1:] = [rest, *plays[1:]]
             continue
         if not plays:
-            short = _of_short_part(part, lesson) or _begun(part, lesson)
-            plays = [] if short is None else [_moved(short, start)]
+            short = _of_short_parts(part, lesson)
+            begun = None if short else _begun(part, lesson)
+            plays = [_moved(one, start) for one in (*short, begun) if one is not None]
         found += plays
     yield from (_moved(one, session.start) for one in sorted(found, key=lambda one: one.play.start_seconds))
 
