@@ -61,8 +61,8 @@ def test_what_the_band_plays_is_not_held_against_the_student(band):
     assert len(told) <= len(play.events) // 10
 
 
-@pytest.mark.parametrize("late", [0.0, 0.15])
-def test_a_bend_is_late_where_its_natural_note_is_held_on_over_the_band(band, late):
+@pytest.mark.parametrize(("late", "kind"), [(0.0, None), (0.15, FaultKind.LATE), (-0.15, FaultKind.EARLY)])
+def test_a_bend_comes_when_its_natural_note_is_left_over_the_band(band, late, kind):
     rng = np.random.default_rng(2)
     deeds = perform(ROUTE, rng, manner=Manner(factor=1.0))
     moves = [one.choice.move for one in ROUTE.events]
@@ -76,6 +76,6 @@ def test_a_bend_is_late_where_its_natural_note_is_held_on_over_the_band(band, la
         )
         deeds.remove(bend)
     (play,) = answer_take(over(band, glue(ROUTE, deeds, rng).samples), ROUTE).plays
-    told = [place for place in bends if FaultKind.LATE in [fault.kind for fault in play.events[place].faults]]
-    assert len(bends) == 3
-    assert told == (bends if late else [])
+    off = {FaultKind.LATE, FaultKind.EARLY}
+    told = [off.intersection(fault.kind for fault in play.events[place].faults) for place in bends]
+    assert told == [{kind} if kind else set()] * 3

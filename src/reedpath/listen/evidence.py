@@ -73,6 +73,8 @@ ENDED_SECONDS = 0.12
 AFTER_SLIDE = 0.22
 # share of the way to a bend, or out of it, off which a pitch is held still; seconds that the way takes at least
 STILL, GLIDES_SECONDS = 0.25, 0.02
+# seconds before a bend was placed in which it may have come
+BENT_EARLY = 0.25
 # seconds without sound before a note that make it a strike of its own, and nearest to it that do not count
 REST_SECONDS, EDGE_SECONDS = 0.08, 0.015
 # seconds beyond its end for which a note's own partials must sound on for it to be told apart from ringing off; ours
@@ -487,16 +489,26 @@ def _bent_at(curve: PitchCurve, placed: PlacedEvent, expected: Expected, before:
         return None
     if abs(old - new) < SAME:
         return None
-    part = curve.span(placed.start_seconds, placed.end_seconds)
+    sooner = _goes_over(curve.span(placed.start_seconds - BENT_EARLY, placed.start_seconds), old, new, stays=True)
+    if sooner is not None and placed.start_seconds - sooner > OFF_SECONDS:
+        return sooner
+    at = _goes_over(curve.span(placed.start_seconds, placed.end_seconds), old, new)
+    return None if at is None or begins_anew(before.level, placed.start_seconds, at) else at
+
+
+def _goes_over(part: PitchCurve, old: float, new: float, *, stays: bool = False) -> float | None:
+    """When a pitch that is held still goes over to another in one breath: half way; None where it leaps or stays.
+
+    stays : whether it must be at the other from then on.
+    """
     way = (part.midi - old) / (new - old)  # nothing where no pitch is heard
     crossed, arrived = np.flatnonzero(~(way < 0.5)), np.flatnonzero(way > 1.0 - STILL)
-    if not len(crossed) or not len(arrived):
+    if not len(crossed) or not len(arrived) or (stays and not (way[crossed[0] :] >= 0.5).all()):
         return None
     held = int(np.argmax(~(np.abs(way) < STILL)))
-    at = float(part.seconds[crossed[0]])
     if held * HOP_SECONDS < OFF_SECONDS or (arrived[0] - held) * HOP_SECONDS < GLIDES_SECONDS:
         return None
-    return None if begins_anew(before.level, placed.start_seconds, at) else at
+    return float(part.seconds[crossed[0]])
 
 
 def _placed_over_others(
