@@ -3,6 +3,7 @@
     python bench/hear_accuracy.py                            ours alone
     python bench/hear_rivals.py --install DIR                the others' environment, once
     python bench/hear_accuracy.py --rivals DIR --write       all, into docs/accuracy.md
+    python bench/hear_accuracy.py --low-strings              low strings by telephone, development half
 
 Notes by mir_eval's definitions (onset within 50 ms, pitch within 50 cents; a note counts once). Errors of
 onset and pitch are those of the notes that count, in absolute value. The instruments are the half that was
@@ -17,12 +18,13 @@ import subprocess
 import tempfile
 import time
 from collections import defaultdict
+from dataclasses import replace
 from pathlib import Path
 
 import mir_eval
 import numpy as np
 
-from hear_phrases import CONDITIONS, Specimen, double_stops, melody, players, under
+from hear_phrases import CONDITIONS, Specimen, by_phone_from, double_stops, melody, players, under
 from reedpath.hear import curve_of, notes_of, observe, with_double_stops
 from reedpath.signal import encode_wav
 from tables import put_between
@@ -31,6 +33,8 @@ DOCUMENT = Path(__file__).parents[1] / "docs" / "accuracy.md"
 MARKS = ("<!-- hearing: made by bench/hear_accuracy.py -->", "<!-- end of hearing -->")
 OURS = "reedpath"
 STRUNG = ("steel strings", "nylon strings")
+# MIDI numbers of low melodies, hertz from which telephones pass them, and seeds
+LOW_RANGE, CUTS_HZ, LOW_SEEDS = (40, 56), (300, 400, 500, 600, 700), (11, 12, 13, 14)
 
 
 def specimens(seeds: int, seconds: float) -> list[Specimen]:
@@ -209,13 +213,38 @@ def report(made: list[Specimen], found: list[dict]) -> str:
     return "\n".join(lines)
 
 
+def low_strings() -> str:
+    """Frames and notes of low melodies on the strings of the development half, by telephones."""
+    totals: dict = defaultdict(dict)
+    for player in players(held_back=False):
+        if "string" not in player.name and "guitar" not in player.name:
+            continue
+        for seed in LOW_SEEDS:
+            low = replace(player, low=LOW_RANGE[0], high=LOW_RANGE[1], name=f"{player.name}, low")
+            plain = melody(low, seconds=12.0, seed=seed)
+            for cut in CUTS_HZ:
+                specimen = by_phone_from(plain, cut, seed=seed)
+                result = ours(specimen)
+                add(totals[cut], note_scores(specimen, result["notes"]))
+                add(totals[cut], frame_scores(specimen, result["curve"]))
+    lines = ["| passes from | F | gross | missed |", "|---|---|---|---|"]
+    for cut, t in totals.items():
+        cells = [f"{f_measure(t):.3f}", f"{t['gross'] / t['inside']:.1%}", f"{t['missed'] / t['inside']:.1%}"]
+        lines.append(f"| {cut} Hz | {' | '.join(cells)} |")
+    return "\n".join(lines)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--rivals", type=Path, help="environment made by hear_rivals.py --install")
     parser.add_argument("--seeds", type=int, default=2, help="melodies for each instrument")
     parser.add_argument("--seconds", type=float, default=12.0, help="length of each")
     parser.add_argument("--write", action="store_true", help="put the tables into docs/accuracy.md")
+    parser.add_argument("--low-strings", action="store_true", help="low strings by telephone, development half")
     asked = parser.parse_args()
+    if asked.low_strings:
+        print(low_strings())
+        return
     made = specimens(asked.seeds, asked.seconds)
     found = [{OURS: ours(specimen)} for specimen in made]
     if asked.rivals:

@@ -321,9 +321,9 @@ def _hum(sound: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     return _mixed_at(sound, hum, -26.0)
 
 
-def _phone(sound: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+def _phone(sound: np.ndarray, rng: np.random.Generator, lowest_hz: float = 300.0) -> np.ndarray:
     """A telephone: 300 to 3400 Hz, 8 kHz, 8-bit mu-law (ITU-T G.711's curve), noise 30 dB under."""
-    narrow = sosfilt(butter(6, [300, 3400], "bandpass", fs=RATE, output="sos"), sound)
+    narrow = sosfilt(butter(6, [lowest_hz, 3400], "bandpass", fs=RATE, output="sos"), sound)
     low = resampled(Samples(narrow, RATE), 8000).array[:, 0]
     low = low / (np.abs(low).max() or 1)
     coded = np.round(np.sign(low) * np.log1p(255 * np.abs(low)) / np.log(256) * 127) / 127
@@ -347,3 +347,11 @@ def under(specimen: Specimen, condition: str, *, seed: int) -> Specimen:
     rng = np.random.default_rng([seed, *condition.encode()])
     array = CONDITIONS[condition](specimen.samples.array[:, 0].astype(float), rng)
     return replace(specimen, name=f"{specimen.name} | {condition}", samples=normalized(Samples(array, RATE), -3.0))
+
+
+def by_phone_from(specimen: Specimen, lowest_hz: float, *, seed: int) -> Specimen:
+    """The specimen by a telephone, or a small loudspeaker, that passes nothing lower than so many hertz."""
+    rng = np.random.default_rng([seed, *b"phone"])
+    array = _phone(specimen.samples.array[:, 0].astype(float), rng, lowest_hz)
+    name = f"{specimen.name} | from {lowest_hz:.0f} Hz"
+    return replace(specimen, name=name, samples=normalized(Samples(array, RATE), -3.0))

@@ -80,6 +80,27 @@ def test_a_missing_fundamental_is_supplied():
     assert np.nanmedian(track_pitch(Samples(0.05 * tone, RATE)).midi) == pytest.approx(45, abs=0.05)
 
 
+def low_string_by_phone(strong, loud, rate=8000):
+    """A low E of which a telephone leaves the partials 4 to 20, the strong ones so much louder; a little noise."""
+    times = np.arange(rate) / rate
+    tone = sum((loud if n in strong else 1) * np.sin(2 * np.pi * 82.407 * n * times + n * n) for n in range(4, 21))
+    return Samples(0.01 * tone + 1e-4 * np.random.default_rng(1).normal(size=rate), rate)
+
+
+@pytest.mark.parametrize(("strong", "loud"), [((8, 16), 5), ((6, 12), 5), ((8,), 7)])
+def test_a_low_string_by_telephone_is_not_its_loud_partials(strong, loud):
+    # heard as a note three octaves up, two and a half octaves up, and as no note, before its period was asked for
+    curve = track_pitch(low_string_by_phone(strong, loud))
+    assert curve.voiced[10:-10].all()
+    assert np.median(curve.midi[10:-10]) == pytest.approx(40, abs=0.05)
+
+
+def test_a_high_note_by_telephone_is_no_low_one():
+    # its wave repeats at the low pitch's period too, but not better than at its own
+    curve = track_pitch(reed(76.0, rate=8000, harmonics=5))
+    assert np.median(curve.midi[10:-10]) == pytest.approx(76, abs=0.02)
+
+
 def test_hum_in_a_pause_is_no_note():
     times = np.arange(3 * RATE) / RATE
     hum = Samples(0.004 * sum(np.sin(2 * np.pi * 50 * n * times) / n for n in range(1, 9)), RATE)

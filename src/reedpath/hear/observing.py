@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from reedpath.hear.attacks import AttackFinder
 from reedpath.hear.frames import HOP_SECONDS, RATE, Float32, FrameCutter, heard_blocks
+from reedpath.hear.missing_lows import lacks_lows, strengthened_lows
 from reedpath.hear.partials import PartialFinder, Partials
 from reedpath.hear.salience import peaks_of, salience
 from reedpath.hear.spectrum import RoomTone, Spectra, refined_midi
@@ -62,28 +63,34 @@ class Observations:
         return np.arange(self.frames, dtype=np.float64) * HOP_SECONDS
 
 
-def _candidates(windows: Float32, room: RoomTone) -> list[tuple[Float32, Float32, Float32]]:
+def _candidates(windows: Float32, room: RoomTone, *, low_strings: bool) -> list[tuple[Float32, Float32, Float32]]:
     """Pitches, saliences and levels of a block of windows, a part at a time."""
     room.learn(windows)
-    return [_candidates_of(windows[at : at + AT_ONCE], room) for at in range(0, max(1, len(windows)), AT_ONCE)]
+    parts = (windows[at : at + AT_ONCE] for at in range(0, max(1, len(windows)), AT_ONCE))
+    return [_candidates_of(part, room, low_strings=low_strings) for part in parts]
 
 
-def _candidates_of(windows: Float32, room: RoomTone) -> tuple[Float32, Float32, Float32]:
+def _candidates_of(windows: Float32, room: RoomTone, *, low_strings: bool) -> tuple[Float32, Float32, Float32]:
     spectra = Spectra(windows)
     rows, loudness = salience(room.taken_from(spectra.magnitudes))
     midi, strength = peaks_of(rows, CANDIDATES)
     level = 40.0 * np.log10(np.maximum(strength[:, 0] * loudness, 1e-6))
     worth = strength >= MEASURED_SHARE * strength[:, :1]
-    return refined_midi(spectra, midi, worth).astype(np.float32), strength, level.astype(np.float32)
+    refined = refined_midi(spectra, midi, worth).astype(np.float32)
+    if low_strings and lacks_lows(spectra.magnitudes):
+        refined, strength = strengthened_lows(spectra.magnitudes, refined, strength, worth)
+    return refined, strength, level.astype(np.float32)
 
 
-def observe(sound: Samples | Iterable[Samples], *, chords: bool = False) -> Observations:
+def observe(sound: Samples | Iterable[Samples], *, chords: bool = False, low_strings: bool = True) -> Observations:
     """Look at a sound.
 
     Parameters
     ----------
     sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them.
     chords : whether double stops will be asked for; then 30 MB an hour more are kept.
+    low_strings : whether what lacks lows, as by telephone, may be low strings (see `missing_lows`). A harp's reeds
+        that sound together repeat at a low period too: of them it is better not asked.
     """
     keep_freed_memory()
     partials = PartialFinder() if chords else None
@@ -97,10 +104,10 @@ def observe(sound: Samples | Iterable[Samples], *, chords: bool = False) -> Obse
             partials.feed(block)
         windows = cutter.feed(block)
         if len(windows):
-            seen += _candidates(windows, room)
+            seen += _candidates(windows, room, low_strings=low_strings)
     windows = cutter.finish()
     if len(windows) or not seen:
-        seen += _candidates(windows, room)
+        seen += _candidates(windows, room, low_strings=low_strings)
     midi, strength, level = (np.concatenate(columns) for columns in zip(*seen, strict=True))
     attack, envelope = attacks.finish()
     found = partials.finish() if partials else None

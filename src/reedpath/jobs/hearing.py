@@ -190,7 +190,7 @@ def _heard(
 
 
 def _seen(sound: Iterable[Samples], tally: SourceTally) -> TakeSeen:
-    seen = observe(sound)
+    seen = observe(sound, low_strings=False)
     return TakeSeen(seen, condition_of(seen, tally))
 
 

@@ -236,6 +236,6 @@ def answer_take(sound: Samples | Iterable[Samples], route: Route) -> Answer:
     """
     tally = SourceTally()
     heard = list(heard_sound(tally.passing(sound)))
-    seen = observe(heard)
+    seen = observe(heard, low_strings=False)
     lined_up, again = lined_up_again(line_up_on_any_harp(seen, route), lambda: nullcontext(heard))
     return answer_of(lined_up, condition_of(seen, tally), again)
