@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.frames import RATE, SPECTRUM, WINDOW, Float32
+from reedpath.hear.spectrum import hann
 
 __all__ = ["lacks_lows", "strengthened_lows"]
 
@@ -53,7 +54,7 @@ def lacks_lows(magnitudes: Float32) -> bool:
 @cache
 def _window_repeats() -> Float64:
     """Autocorrelation of Hann's window at each lag, 1 at none."""
-    window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(WINDOW) / WINDOW)
+    window = hann(WINDOW).astype(np.float64)
     whole = np.correlate(window, window, "full")[WINDOW - 1 :]
     return np.asarray(whole / whole[0])
 
