@@ -65,7 +65,8 @@ def _repeats(power: Float32, midi: Float32) -> Float64:
     turns = np.arange(power.shape[1], dtype=np.float32) * np.float32(2 * np.pi / SPECTRUM)
     total = np.maximum(power.sum(axis=1), np.float32(1e-20))
     products = [np.einsum("ij,ij->i", power, np.cos(np.outer(lag.astype(np.float32), turns))) for lag in lags.T]
-    return np.stack(products, axis=1) / total[:, np.newaxis] / np.interp(lags, np.arange(WINDOW), _window_repeats())
+    own = np.stack(products, axis=1) / total[:, np.newaxis]
+    return np.asarray(own / np.interp(lags, np.arange(WINDOW), _window_repeats()))
 
 
 def strengthened_lows(
