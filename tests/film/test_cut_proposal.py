@@ -10,6 +10,7 @@ import pytest
 from msgspec import structs
 
 from reedpath.film import CutKind, CutOrder, CutPiece, CutWhy, FilmClock, FilmCut, Footage, FoundPlay, proposed_cut
+from reedpath.film.footage import soundings_of
 from reedpath.hear import HOP_SECONDS, SoundCourse
 from reedpath.lesson import LessonPart
 from reedpath.listen import HarpHeard
@@ -94,6 +95,23 @@ def at_tempo(play: Play, factor: float) -> Play:
 
 
 SLOW_A = at_tempo(A, 0.76)
+
+
+def test_of_talk_over_the_ends_of_what_is_played_there_is_what_lies_outside() -> None:
+    film = filmed(A, (QUIET, 3.0))
+    (first,) = film.plays
+    start, end = first.play.start_seconds, first.play.end_seconds
+    for begins, ends in ((start - 0.9, start + 0.4), (end - 0.4, end + 1.1), (start + 1.0, start + 2.0)):
+        film.course.talk[round(begins / HOP_SECONDS) : round(ends / HOP_SECONDS)] = True
+    found = [
+        (one.kind, round(one.start_seconds, 1), round(one.end_seconds, 1))
+        for one in soundings_of(film, (0.0, film.seconds))
+    ]
+    assert found == [
+        (CutKind.TALK, round(start - 0.9, 1), round(start, 1)),
+        (CutKind.PLAY, round(start, 1), round(end, 1)),
+        (CutKind.TALK, round(end, 1), round(end + 1.1, 1)),
+    ]
 
 
 # ------------------------------------------------------------------------------------------------- what is the same
