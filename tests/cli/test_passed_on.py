@@ -59,8 +59,7 @@ class Asked:
 
     def job(self, name: str, gives: object, *, where: object = jobs) -> None:
         def asked(*given: object, **named: object) -> object:
-            progress = named.pop("progress", None)
-            assert progress is None or callable(progress)
+            assert callable(named.pop("progress", print))
             self.of.setdefault(name, []).append((given, named))
             return gives
 
@@ -331,6 +330,8 @@ def test_places_are_proposed_for_each_piece_that_would_sit_better(monkeypatch) -
     found = form_places.every_proposal_as_data(taught, backing)["proposed_of_pieces"]
     assert found == {folder: {"bar": place} for place, folder in enumerate(folders, start=1) if place != 2}
     assert told == [one.lesson for one in taught.pieces]
+    monkeypatch.setattr(form_places, "proposal_as_data", lambda *given: {"bar": 9})
+    assert form_places.every_proposal_as_data(LESSON, backing) == {"proposed": {"bar": 9}}
     monkeypatch.setattr(form_places, "proposal_as_data", lambda *given: None)
     assert form_places.every_proposal_as_data(taught, backing) == {}
     assert form_places.every_proposal_as_data(LESSON, backing) == {}

@@ -13,7 +13,7 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath import jobs
-from reedpath.cli import footage, hearing, lessons, making, students, takes
+from reedpath.cli import footage, hearing, lessons, making, students, takes, tune_surveys
 from reedpath.cli.footage import film_from_footage
 from reedpath.cli.hearing import show_transcription
 from reedpath.cli.lessons import LessonAsked, make_lesson
@@ -25,6 +25,7 @@ from reedpath.cli.tune_surveys import TunesAsked, show_tunes
 from reedpath.errors import Place, ReadError
 from reedpath.film import CutKind, CutPiece, CutWhy, FilmCut, TakeWishes
 from reedpath.jobs import AskedPiece, HearingChoice, RouteRequest, SaidOfLesson, Written
+from reedpath.page import format_tab
 from reedpath.phrase import Event, LeftOut
 from reedpath.shelf import Student
 from reedpath.skill import PracticeCard
@@ -282,10 +283,16 @@ def test_of_a_film_that_was_cut_it_is_said_what_stays(monkeypatch, capsys, tmp_p
     read: list[Path] = []
     monkeypatch.setattr(jobs, "read_lesson", lambda _: LESSON)
     monkeypatch.setattr(jobs, "read_cut", lambda path: read.append(path) or CUT)
-    monkeypatch.setattr(jobs, "make_cut_film", lambda *given, **named: Written(("film.mp4",)))
+    made: list[object] = []
+    monkeypatch.setattr(
+        jobs,
+        "make_cut_film",
+        lambda *given, progress, **named: made.append((given, named)) or Written(("film.mp4",)),
+    )
     out = tmp_path / "film.mp4"
     wishes, named = TakeWishes(), {"replace": False, "language": "en"}
     film_of_cut(Path("lesson"), Path("raw.mp4"), wishes, out, cut=None, json=False, **named)
+    assert made == [((LESSON, [Path("raw.mp4")], wishes, out), {"cut": None, "replace": False})]
     assert read == [tmp_path / "film.cut.json"]
     assert said(capsys)[-1] == footage.cut_line(CUT, ENGLISH)
 
@@ -349,3 +356,53 @@ def test_pieces_of_a_plan_are_read_beside_it_with_what_the_command_says(monkeypa
     assert [(one.where.file, one.said.title) for one in pieces] == [(str(plan), "one.txt"), (str(plan), "two.txt")]
     assert (wishes.said.title, wishes.languages) == ("An evening", ("de",))
     assert named == {"replace": True, "json": False, "language": "de"}
+
+
+def test_one_lesson_is_made_of_one_file_with_what_the_command_says(monkeypatch, tmp_path: Path) -> None:
+    request, made = RouteRequest(), []
+    monkeypatch.setattr(lessons, "source_of", lambda path, **said: (path, said))
+    monkeypatch.setattr(lessons, "request_of", lambda said: request)
+    monkeypatch.setattr(lessons, "make_from", lambda *given, **named: made.append((given, named)))
+    sources = {"files": (Path("one.txt"),), "tempo": 90.0}
+    own = SaidOfLesson(title="Gate song", notes=("Softly.",))
+    asked = LessonAsked(sources, {"player": {"level": "easy"}}, own, "letters-en", "fr,en", "letter")
+    with click.Context(click.Command("lesson")):
+        make_lesson(asked, tmp_path / "out", replace=True, json=True)
+    ((given, named),) = made
+    read, one, wishes, out = given
+    assert read == (Path("one.txt"), {"tempo": 90.0})
+    assert (one.notation, out) == ("letters-en", tmp_path / "out")
+    assert (wishes.title, wishes.notation, wishes.languages, wishes.paper, wishes.said.notes) == (
+        "Gate song", "letters-en", ("fr", "en"), "letter", ("Softly.",)
+    )  # fmt: skip
+    assert named == {"replace": True, "json": True, "language": "fr"}
+
+
+def test_a_recording_of_a_harmonica_is_told_as_tab(monkeypatch, capsys) -> None:
+    route = LESSON.route
+    heard = SimpleNamespace(phrase=route.phrase, route=route, record=None, notes=())
+    monkeypatch.setattr(hearing, "write_down_recording", lambda *given, **named: heard)
+    for notation in ("sign", "letters-en"):
+        show_transcription(
+            Path("take.wav"), HearingChoice(), out=None, replace=False, notation=notation, language="en", json=False
+        )
+        tab = format_tab(route, notation=notation, catalogue=ENGLISH)
+        assert tab in capsys.readouterr().out
+
+
+def test_tunes_stand_in_a_table_in_the_language_that_was_asked_for(monkeypatch, capsys) -> None:
+    column = SimpleNamespace(name="tune", heading="Air", is_right=False)
+    told: list[object] = []
+    monkeypatch.setattr("reedpath.page.tune_columns", lambda catalogue: [column])
+    monkeypatch.setattr(
+        "reedpath.page.tune_cells", lambda *given: told.append(given) or [SimpleNamespace(text=f"{given[0]} x")]
+    )
+    monkeypatch.setattr("reedpath.page.tune_summary", lambda found, catalogue: f"In {catalogue.name}.")
+    found = SimpleNamespace(tunes=("first", "second", "third"))
+    tune_surveys._print_tunes(found, 2, FRENCH, is_written=False)
+    lines = [line for line in said(capsys) if line]
+    assert lines == [
+        FRENCH.say("tunes.title", count=3), "Air", "first x", "second x",
+        FRENCH.say("tunes.more", count=1, all=3), "In fr.", FRENCH.say("tunes.legend"),
+    ]  # fmt: skip
+    assert [(given[0], given[1], given[2]) for given in told] == [("first", found, FRENCH), ("second", found, FRENCH)]

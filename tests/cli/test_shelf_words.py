@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -146,7 +147,7 @@ def test_a_lesson_is_written_out_and_its_versions_compared(shelf: Path, capsys) 
     assert data(capsys) == {"before": 1, "after": 1, "differences": []}
 
 
-def test_a_shelf_goes_into_a_zip_and_into_another_shelf(shelf: Path, capsys) -> None:
+def test_a_shelf_goes_into_a_zip_and_into_another_shelf(shelf: Path, monkeypatch, capsys) -> None:
     add_student(shelf, **SAID)
     capsys.readouterr()
     packed, other = shelf.with_name("all.zip"), shelf.with_name("b.sqlite")
@@ -163,7 +164,29 @@ def test_a_shelf_goes_into_a_zip_and_into_another_shelf(shelf: Path, capsys) -> 
     assert data(capsys) == {"whole": True, "problems": [], "lost": [], "cleared": 0}
     check_all(other, **SAID)
     assert said(capsys)[1] == ENGLISH.say("shelf.whole")
+    lost = SimpleNamespace(is_whole=False, problems=("records out of order",), lost=("take.wav",), cleared=2)
+    monkeypatch.setattr("reedpath.shelf.check_shelf", lambda _: lost)
+    with pytest.raises(SystemExit) as ended:
+        check_all(other, **SAID)
+    assert ended.value.code == 2
+    assert said(capsys)[1:] == [
+        ENGLISH.say("shelf.not_whole"),
+        "  records out of order",
+        "  " + ENGLISH.say("shelf.lost", name="take.wav"),
+        ENGLISH.say("shelf.cleared", count=2),
+    ]
     erase_all("ada (invented)", other, language="en")
     assert said(capsys) == [ENGLISH.say("shelf.erased", name="Ada (invented)")]
     with pytest.raises(ReedpathError):
         erase_all("ada (invented)", other, language="en")
+
+
+def test_what_stays_and_what_a_zip_did_not_hold_is_told(tmp_path: Path, monkeypatch, capsys) -> None:
+    found = SimpleNamespace(added={}, drafts=0, there=0, kept=("Gate song",), lost=("take.wav", "film.mp4"))
+    monkeypatch.setattr("reedpath.cli.shelves.import_zip", lambda *given: found)
+    import_all(tmp_path / "a.zip", tmp_path / "b.sqlite", **SAID)
+    assert said(capsys)[1:] == [
+        ENGLISH.say("shelf.stayed", title="Gate song"),
+        ENGLISH.say("shelf.lost", name="take.wav"),
+        ENGLISH.say("shelf.lost", name="film.mp4"),
+    ]
