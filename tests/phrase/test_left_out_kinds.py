@@ -14,6 +14,7 @@ from reedpath.errors import NOWHERE, PhraseError, Place, SettingsError, plain_te
 from reedpath.phrase import LeftOut, Phrase, left_out_kinds
 from reedpath.phrase.left_out import parse_left_out_kinds
 from reedpath.phrase.version_1 import left_out_of_text
+from support.source_trees import SOURCE, tree_of
 
 ROOMS = ("phrase", "readers", "hear")
 # names of the callables that take a kind as their first argument
@@ -33,6 +34,17 @@ def _constants(tree: ast.Module) -> dict[str, set[str]]:
                 found[name] = {value.value}
             elif isinstance(value, ast.Dict):
                 found[name] = set(_values_of(value))
+    return found
+
+
+def _imported(tree: ast.Module) -> dict[str, set[str]]:
+    """The same of each name that a module imports from another one of the program."""
+    found: dict[str, set[str]] = {}
+    for node in tree.body:
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("reedpath."):
+            path = SOURCE / Path(*str(node.module).split(".")[1:]).with_suffix(".py")
+            there = _constants(tree_of(path)) if path.is_file() else {}
+            found |= {one.asname or one.name: there[one.name] for one in node.names if one.name in there}
     return found
 
 
@@ -64,7 +76,7 @@ def _kinds_in_sources() -> set[str]:
             if not any(f"{name}(" in text for name in TAKE_A_KIND):
                 continue
             tree = ast.parse(text)
-            names = _constants(tree)
+            names = _imported(tree) | _constants(tree)
             calls = [node for node in ast.walk(tree) if isinstance(node, ast.Call)]
             found |= {kind for call in calls for kind in _kinds_of(call, names)}
     return found
