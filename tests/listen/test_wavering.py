@@ -70,6 +70,15 @@ def test_notes_taken_together_tell_whether_the_player_has_one():
     assert not waver_of([(swells, 0.05, 1.15)] * 4).in_play
 
 
+def test_a_dip_whose_bottom_a_room_parts_is_one():
+    parted = swinging(5.0, 10.0, 0.75)
+    at = np.arange(len(parted.level_db)) * HOP_SECONDS
+    bumps = sum(5.0 * np.exp(-(((at - middle) / 0.015) ** 2)) for middle in (0.1, 0.5))
+    rough = level(parted.level_db + bumps)
+    assert len(slow_dips(rough, 0.02, 0.73)) == 5  # of three
+    assert waver_of([(rough, 0.02, 0.73)] * 2).in_play
+
+
 @NEEDS_BANK
 @pytest.mark.parametrize("condition", [clean, room], ids=["clean", "room"])
 @pytest.mark.parametrize("factor", [0.5, 1.3])

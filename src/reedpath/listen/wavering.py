@@ -68,6 +68,17 @@ def slow_dips(level: OwnLevel, start_seconds: float, end_seconds: float) -> list
     return _dips(level, start_seconds, end_seconds)[0]
 
 
+def _steps(dips: Sequence[float]) -> list[float]:
+    """Seconds from each dip to the next, where dips too near for two of a vibrato are one: a room parts its lowest."""
+    whole: list[list[float]] = []
+    for dip in dips:
+        if whole and dip - whole[-1][0] < APART_SECONDS[0]:
+            whole[-1].append(dip)
+        else:
+            whole.append([dip])
+    return [float(step) for step in np.diff([np.mean(one) for one in whole])]
+
+
 def _is_regular(steps: Sequence[float], least: int) -> bool:
     """Whether so many steps from dip to dip are those of a vibrato."""
     if len(steps) < least:
@@ -101,7 +112,7 @@ class Waver:
             return []
         strikes = [at for at in strikes if _rises(level, at)]
         slow, steep = _dips(level, start_seconds, end_seconds)
-        if not (self.in_play or _is_regular(np.diff(slow).tolist(), STEPS_OF_NOTE)):
+        if not (self.in_play or _is_regular(_steps(slow), STEPS_OF_NOTE)):
             return list(strikes)
         return [at for at in strikes if _near(steep, at) or not _near(slow, at)]
 
@@ -119,5 +130,5 @@ def _near(dips: Iterable[float], at_seconds: float) -> bool:
 
 def waver_of(levels: Iterable[tuple[OwnLevel, float, float]]) -> Waver:
     """The vibrato of a play-through, from the level of each of its events and the times between which it is held."""
-    steps = [step for level, start, end in levels for step in np.diff(slow_dips(level, start, end)).tolist()]
+    steps = [step for level, start, end in levels for step in _steps(slow_dips(level, start, end))]
     return Waver(in_play=_is_regular(steps, STEPS_OF_PLAY))
