@@ -69,7 +69,7 @@ def slow_dips(level: OwnLevel, start_seconds: float, end_seconds: float) -> list
 
 
 def _steps(dips: Sequence[float]) -> list[float]:
-    """Seconds from each dip to the next, where dips too near for two of a vibrato are one: a room parts its lowest."""
+    """Seconds from each dip to the next, where dips too near for two of a vibrato are one: a room parts them."""
     whole: list[list[float]] = []
     for dip in dips:
         if whole and dip - whole[-1][0] < APART_SECONDS[0]:
