@@ -25,8 +25,8 @@ def laid(notes, seconds):
     return out[: int(seconds * RATE)]
 
 
-def record(*, level=1.0):
-    """A lead to the right over drums, a bass and chords to the left; A minor."""
+def record(*, level=1.0, lead_gain=1.0):
+    """A lead to the right over drums, a bass and chords to the left; A minor. lead_gain : factor of the lead alone."""
     starts = list(np.cumsum([0, *(beats for _, beats in LEAD)]) * BEAT + 0.1)
     seconds = starts.pop() + 0.4
     lead = laid([(s, tone(m, b * BEAT * 0.9)) for s, (m, b) in zip(starts, LEAD, strict=True)], seconds)
@@ -39,7 +39,7 @@ def record(*, level=1.0):
     bass = laid([(0.1 + n * BEAT, tone((33, 33, 40, 38)[n // 4 % 4], 0.45, harmonics=3)) for n in beats], seconds)
     chords = [(57, 60, 64), (57, 60, 64), (56, 59, 64), (57, 62, 65)]
     comping = laid([(0.1 + (n + 0.5) * BEAT, tone(m, 0.2)) for n in beats[:-1] for m in chords[n // 4 % 4]], seconds)
-    left = 0.3 * lead + 0.5 * drums + 0.4 * bass + 0.25 * comping
-    right = 0.6 * lead + 0.5 * drums + 0.4 * bass + 0.05 * comping
+    left = 0.3 * lead_gain * lead + 0.5 * drums + 0.4 * bass + 0.25 * comping
+    right = 0.6 * lead_gain * lead + 0.5 * drums + 0.4 * bass + 0.05 * comping
     both = np.stack([left, right], axis=1)
     return Samples((level * both / np.abs(both).max()).astype(np.float32), RATE)
