@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from reedpath.hear import observe
-from reedpath.listen import line_up
+from reedpath.listen import FaultKind, Verdict, answer_take, line_up
 from reedpath.phrase import timing_of
 from reedpath.signal import Samples, concatenated, silence
 from reedpath.sound import plan_route, render_tones
@@ -96,13 +96,17 @@ LONG = built_route(
 )
 
 
-def with_a_gap(lost, times):
-    """What is found where events are lost in the middle, and the rest comes after so many times their length."""
-    begin, begins = played(LONG, last=7)
-    rest, _ = played(LONG, first=8 + lost)
+def gap_take(lost, times, *, last=7):
+    """A take in which events are lost after one, and the rest comes after so many times their length."""
+    begin, begins = played(LONG, last=last)
+    rest, _ = played(LONG, first=last + 1 + lost)
     onsets = [timing_of(LONG.phrase).seconds_at(one.event.onset) for one in LONG.events]
-    due = begins[7] + times * (onsets[8 + lost] - onsets[7])
-    return lined(concatenated([padded(begin, after_seconds=10.0).span(0.0, due - 0.3), rest]), LONG)
+    due = begins[last] + times * (onsets[last + 1 + lost] - onsets[last])
+    return concatenated([padded(begin, after_seconds=10.0).span(0.0, due - 0.02), rest.span(0.28)])
+
+
+def with_a_gap(lost, times):
+    return lined(gap_take(lost, times), LONG)
 
 
 @pytest.mark.parametrize("times", [0.85, 1.0, 1.25])
@@ -115,6 +119,20 @@ def test_many_lost_events_are_lost_in_time(times):
 @pytest.mark.parametrize(("lost", "times", "found"), [(4, 1.35, 1), (6, 1.35, 2), (4, 0.75, 1), (6, 0.75, 2)])
 def test_events_lost_out_of_time_are_another_place_where_they_are_many(lost, times, found):
     assert len(with_a_gap(lost, times)) == found
+
+
+@pytest.mark.parametrize(("beats", "found"), [(0.0, 1), (1.5, 2)])
+def test_what_is_left_out_in_time_is_left_out_and_after_a_while_is_another_place(beats, found):
+    onsets = [timing_of(LONG.phrase).seconds_at(one.event.onset) for one in LONG.events]
+    at_once = onsets[10] - onsets[9]
+    later = beats * 60.0 / 96.0
+    answer = answer_take(gap_take(6, (at_once + later) / (onsets[16] - onsets[9]), last=9), LONG)
+    assert len(answer.plays) == found
+    if found == 1:
+        (play,) = answer.plays
+        assert [one.event for one in play.events if one.verdict is Verdict.MISSED] == list(range(10, 16))
+        # that the beat stops would be wrong: it goes on without them
+        assert not any(fault.kind is FaultKind.PAUSE for one in play.events for fault in one.faults)
 
 
 @pytest.mark.parametrize(("seconds", "found"), [(3.0, 1), (7.0, 2)])

@@ -61,6 +61,8 @@ FEWEST_OF_A_PIECE, PIECE_SECONDS = 2, 1.0
 MOST_LOST = 4
 # shares of the time that more lost events would have taken, between which they were there and only not recognised
 LOST_IN_TIME = (0.8, 1.3)
+# beats after the end of a run within which what begins there goes on with it, whatever is left out between
+AT_ONCE_BEATS = 0.35
 # times its written length that what is lost between two runs may have taken
 SLOWEST = 2.0
 # confidence that a sound of a wrong pitch, clearly heard, still is the event; from memory
@@ -96,7 +98,8 @@ def _is_in_time(table: PassInputs, play: PlayThrough) -> bool:
 
 
 def _goes_on(table: PassInputs, before: EventRun, run: EventRun) -> bool:
-    """Whether a run goes on from the one before: few events are lost between, or those for which there was time."""
+    """Whether a run goes on from the one before: few events are lost between, those for which there was time, or a stretch
+    that is left out in time."""
     if not before.last < run.first:
         return False
     if run.first <= before.last + 1 + MOST_LOST:
@@ -113,6 +116,10 @@ def _goes_on(table: PassInputs, before: EventRun, run: EventRun) -> bool:
     if end[0] <= begin[0]:
         return False
     pace = (end[1] - begin[1]) / (end[0] - begin[0])
+    last = events[before.last]
+    over = max(float(seconds[before.last_segment + 1]), end[1] + pace * (last.end_seconds - end[0]))
+    if abs(onward[1] - over) < AT_ONCE_BEATS * pace * last.beat_seconds:
+        return True
     due = pace * (onward[0] - end[0])
     return LOST_IN_TIME[0] * due < onward[1] - end[1] < LOST_IN_TIME[1] * due
 

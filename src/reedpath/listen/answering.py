@@ -56,10 +56,12 @@ def _between_events(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, lis
         faults[extra.after].append(fault_of(FaultKind.EXTRA, extra.end_seconds - extra.start_seconds))
     for restart in play.restarts:
         faults[restart.after].append(fault_of(FaultKind.RESTART, float(restart.after - restart.back_to + 1)))
+    left_out = {one.event for one in play.events if not one.played}
     for pause in play.pauses:
         before = max((one.event for one in play.events if one.event < pause.before), default=pause.before)
-        # a pause that a note too many or a step back accounts for is told with it
-        if not any(fault.kind in LOSE_TIME for fault in faults.get(before, ())):
+        # a pause that a note too many or a step back accounts for is told with it, time left out with the notes left out
+        is_leap = pause.seconds < 0 and before in left_out
+        if not is_leap and not any(fault.kind in LOSE_TIME for fault in faults.get(before, ())):
             faults[pause.before].append(fault_of(FaultKind.PAUSE, pause.seconds))
     return faults
 
