@@ -26,7 +26,7 @@ def laid(notes, seconds):
 
 
 def record(*, level=1.0, lead_gain=1.0):
-    """A lead to the right over drums, a bass and chords to the left; A minor. lead_gain : factor of the lead alone."""
+    """A lead to the right over drums, a bass and chords to the left; A minor. lead_gain : of the lead alone."""
     starts = list(np.cumsum([0, *(beats for _, beats in LEAD)]) * BEAT + 0.1)
     seconds = starts.pop() + 0.4
     lead = laid([(s, tone(m, b * BEAT * 0.9)) for s, (m, b) in zip(starts, LEAD, strict=True)], seconds)

@@ -98,8 +98,10 @@ def _is_in_time(table: PassInputs, play: PlayThrough) -> bool:
 
 
 def _goes_on(table: PassInputs, before: EventRun, run: EventRun) -> bool:
-    """Whether a run goes on from the one before: few events are lost between, those for which there was time, or a stretch
-    that is left out in time."""
+    """Whether a run goes on from the one before.
+
+    Few events are lost between, or those for which there was time, or whatever is left out while the beat goes on.
+    """
     if not before.last < run.first:
         return False
     if run.first <= before.last + 1 + MOST_LOST:

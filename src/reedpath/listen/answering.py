@@ -59,7 +59,7 @@ def _between_events(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, lis
     left_out = {one.event for one in play.events if not one.played}
     for pause in play.pauses:
         before = max((one.event for one in play.events if one.event < pause.before), default=pause.before)
-        # a pause that a note too many or a step back accounts for is told with it, time left out with the notes left out
+        # a pause that a note too many or a step back accounts for is told with it, time left out with its notes
         is_leap = pause.seconds < 0 and before in left_out
         if not is_leap and not any(fault.kind in LOSE_TIME for fault in faults.get(before, ())):
             faults[pause.before].append(fault_of(FaultKind.PAUSE, pause.seconds))
