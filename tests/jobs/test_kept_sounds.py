@@ -82,7 +82,7 @@ def test_words_revised_with_the_sounds_kept_give_the_folder_that_all_made_anew_g
     edit(kept / "steps.md", (item, "- In my own words."))
     revised = revise_lesson(kept, SaidOfLesson(title="Rain", author="A. Teacher (invented)"))
     assert (sounded, revised.written.kept) == ([], {})
-    assert revised.new_words
+    assert revised.pieces[0].new_words
     write_lesson(revised.lesson, anew)
     assert sorted(sounded) == sorted(seconds(revised.lesson))
     assert contents(kept) == contents(anew)
