@@ -177,6 +177,18 @@ def test_the_house_plan_names_files_that_are_there():
     assert [one for one in named if not (SOURCE / one).exists() and not (ROOT / one).exists()] == []
 
 
+def test_what_scripts_and_documents_name_of_tests_and_benches_is_there():
+    saying = [ROOT / "README.md", ROOT / "CONTRIBUTING.md", ROOT / "pyproject.toml", ROOT / ".ci" / "run"]
+    saying += [*(ROOT / "docs").glob("*.md"), *(path for path in (ROOT / "scripts").iterdir() if path.is_file())]
+    named = {
+        name
+        for path in saying
+        for name in re.findall(r"\b(?:tests|bench|scripts)/[\w/]+\.py\b", path.read_text(encoding="utf-8"))
+    }
+    assert len(named) > 20
+    assert sorted(name for name in named if not (ROOT / name).exists()) == []
+
+
 def test_a_class_name_means_one_thing():
     found: dict[str, list[str]] = {}
     for path in MODULES:
