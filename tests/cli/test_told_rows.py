@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import json
+import re
+from contextlib import nullcontext
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -9,8 +12,9 @@ import pytest
 from msgspec.structs import replace
 
 from reedpath import jobs
-from reedpath.arrange import Change, ChangeKind, OtherWay
-from reedpath.cli import making, retunings
+from reedpath.arrange import Change, ChangeKind, OtherWay, Retuning, RetuningSurvey
+from reedpath.arrange.retuning import ReedChange
+from reedpath.cli import making, retunings, students
 from reedpath.cli.lessons import _whole_said
 from reedpath.cli.making import make_from
 from reedpath.cli.retunings import show_retunings
@@ -18,7 +22,7 @@ from reedpath.cli.routes import _other_words, _others, _summary
 from reedpath.cli.students import _found_data, _found_words
 from reedpath.cli.takes import TakesSaid, is_one_take
 from reedpath.harp import Breath, Move
-from reedpath.jobs import SaidOfLesson
+from reedpath.jobs import SaidOfLesson, student_progress
 from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, TakeGround
 from reedpath.jobs.lesson_plans import LessonPlan
 from reedpath.jobs.take_matching import LessonHeard
@@ -147,3 +151,52 @@ def test_retunings_stand_under_the_harp_and_the_title(monkeypatch, title: str, k
     assert asked == [((read.phrase, "request"), {"reeds": 2, "top": 5})]
     values = {"title": title} if title else {}
     assert headings == [(found, ENGLISH.say(key, count=2, harp="C harp", **values))]
+
+
+def test_retunings_say_which_reed_is_moved_how_far_and_what_that_saves(capsys) -> None:
+    harp = porch().route.harp
+    changes = (ReedChange(3, Breath.BLOW, 2), ReedChange(5, Breath.DRAW, -1))
+    found = RetuningSurvey(12.26, (Retuning(changes, harp.tuning, 9.04, 3.22),), 120)
+    retunings.print_retunings(found, "On the C harp", ENGLISH)
+    title, blank, head, now, row, *_, searched, caution = capsys.readouterr().out.splitlines()
+    assert (title, blank) == ("On the C harp", "")
+    assert head.split() == ["retuning", "points", "saves"]
+    assert now.split() == ["as", "it", "is", "12.3"]
+    assert re.split(r"  +", row) == ["3 blow 2 half steps up and 5 draw 1 half step down", "9.0", "3.2"]
+    assert "120" in searched
+    assert caution == ENGLISH.say("caution.reeds")
+    assert retunings.retunings_as_data(found) == {
+        "points": 12.26,
+        "retunings": [
+            {
+                "changes": [
+                    {"hole": 3, "breath": "blow", "semitones": 2},
+                    {"hole": 5, "breath": "draw", "semitones": -1},
+                ],
+                "points": 9.04,
+                "saves": 3.22,
+            }
+        ],
+        "searched": 120,
+    }
+    retunings.print_retunings(RetuningSurvey(12.26, (), 120), "On the C harp", ENGLISH)
+    assert capsys.readouterr().out.splitlines() == ["On the C harp", "", ENGLISH.say("retuning.none")]
+
+
+def test_progress_as_data_names_takes_that_could_not_be_heard(monkeypatch, capsys) -> None:
+    found = SimpleNamespace(
+        student=SimpleNamespace(name="Ada"), takes=[SimpleNamespace(take=SimpleNamespace(name="one.wav"))],
+        unheard=["two.wav"], standings=(), due=(), later=(),
+    )  # fmt: skip
+    monkeypatch.setattr(students, "shelf_at", lambda path: nullcontext("shelf"))
+    monkeypatch.setattr(students, "student_called", lambda shelf, name: (shelf, name))
+    monkeypatch.setattr(student_progress, "playing_of", lambda shelf, student: (shelf, student))
+    monkeypatch.setattr(student_progress, "progress_of", lambda playing, now: found)
+    students.show_progress("Ada", None, language="en", json=True)
+    assert json.loads(capsys.readouterr().out) == {
+        "student": "Ada", "takes": ["one.wav"], "unheard": ["two.wav"], "techniques": [], "due": [], "later": [],
+    }  # fmt: skip
+    students.show_progress("Ada", None, language="en", json=False)
+    heard, unheard = capsys.readouterr().out.splitlines()[:2]
+    assert heard == ENGLISH.say("shelf.people.heard", name="Ada", count=1)
+    assert unheard == ENGLISH.say("shelf.people.unheard", names="two.wav")
