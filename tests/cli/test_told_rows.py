@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import re
 from contextlib import nullcontext
@@ -11,10 +12,10 @@ from types import SimpleNamespace
 import pytest
 from msgspec.structs import replace
 
-from reedpath import jobs
+from reedpath import cli, jobs
 from reedpath.arrange import Change, ChangeKind, OtherWay, Retuning, RetuningSurvey
 from reedpath.arrange.retuning import ReedChange
-from reedpath.cli import making, retunings, students
+from reedpath.cli import collecting, hearing, making, retunings, students
 from reedpath.cli.lessons import _whole_said
 from reedpath.cli.making import make_from
 from reedpath.cli.retunings import show_retunings
@@ -25,11 +26,13 @@ from reedpath.harp import Breath, Move
 from reedpath.jobs import SaidOfLesson, student_progress
 from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, TakeGround
 from reedpath.jobs.lesson_plans import LessonPlan
+from reedpath.jobs.many_lessons import FoundLesson, FoundLessons
 from reedpath.jobs.take_matching import LessonHeard
 from reedpath.jobs.take_records import OVERVIEW
 from reedpath.shelf import Student
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
+from support.listened import built_answer
 from support.pieces import porch
 from support.routes import choose
 
@@ -156,7 +159,7 @@ def test_retunings_stand_under_the_harp_and_the_title(monkeypatch, title: str, k
 def test_retunings_say_which_reed_is_moved_how_far_and_what_that_saves(capsys) -> None:
     harp = porch().route.harp
     changes = (ReedChange(3, Breath.BLOW, 2), ReedChange(5, Breath.DRAW, -1))
-    found = RetuningSurvey(12.26, (Retuning(changes, harp.tuning, 9.04, 3.22),), 120)
+    found = RetuningSurvey(12.26004, (Retuning(changes, harp.tuning, 9.04004, 3.22004),), 120)
     retunings.print_retunings(found, "On the C harp", ENGLISH)
     title, blank, head, now, row, *_, searched, caution = capsys.readouterr().out.splitlines()
     assert (title, blank) == ("On the C harp", "")
@@ -200,3 +203,41 @@ def test_progress_as_data_names_takes_that_could_not_be_heard(monkeypatch, capsy
     heard, unheard = capsys.readouterr().out.splitlines()[:2]
     assert heard == ENGLISH.say("shelf.people.heard", name="Ada", count=1)
     assert unheard == ENGLISH.say("shelf.people.unheard", names="two.wav")
+
+
+def test_what_lessons_need_is_told_with_their_titles(monkeypatch, capsys) -> None:
+    lessons = (porch(), replace(porch(), title="Porch again"))
+    found = FoundLessons(tuple(FoundLesson(Path(one.title), one) for one in lessons))
+    monkeypatch.setattr(jobs, "find_lessons", lambda folders: found)
+    collecting.show_needs([Path("lessons")], tune_for=None, language="en", json=False)
+    told = [re.split(r"  +", line.strip()) for line in capsys.readouterr().out.splitlines()]
+    titles = f"{lessons[0].title}; Porch again"
+    assert ["C harp", "2", titles] in told
+    techniques = told[told.index([ENGLISH.say("index.techniques")]) + 1 :]
+    assert techniques[0][1:] == ["2", titles]
+
+
+def test_every_play_through_is_told_event_by_event(monkeypatch, capsys) -> None:
+    route = porch().route
+    lined_up = SimpleNamespace(route=route, play_throughs=(built_answer(route).plays[0].play,))
+    monkeypatch.setattr(hearing, "read_taught", lambda folder: porch())
+    monkeypatch.setattr(hearing, "line_up_take", lambda *given, **named: lined_up)
+    hearing.show_lined_up(Path("take.wav"), Path("porch"), broken_off=False, language="en", json=False)
+    head, columns, first = capsys.readouterr().out.splitlines()[:3]
+    assert head == ENGLISH.say("hear.play_through", number=1, percent=100)
+    assert first.split()[2] == "0.500"
+    # numbers end where their columns end
+    ends = [[found.end() for found in re.finditer(r"\S+( \S+)*", line)] for line in (columns, first)]
+    assert len(ends[0]) == 5
+    assert ends[0][2:] == ends[1][2:]
+
+
+def test_what_is_told_is_in_the_language_that_was_asked_for() -> None:
+    for path in Path(cli.__file__).parent.glob("*.py"):
+        for function in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(function, ast.FunctionDef):
+                continue
+            takes = {one.arg for one in (*function.args.args, *function.args.kwonlyargs)}
+            for call in ast.walk(function):
+                if isinstance(call, ast.Call) and ast.unparse(call.func) == "catalogue_for" and "language" in takes:
+                    assert ast.unparse(call) == "catalogue_for(language)", f"{path.name}:{call.lineno}"
