@@ -120,10 +120,11 @@ class AnsweredTake(Struct, frozen=True):
 
 
 class DemoLessons(Struct, frozen=True):
-    """The phrases and lessons that are put on the demo's shelf."""
+    """The phrases and lessons that are put on the demo's shelf, and the tags of each lesson by its title."""
 
     phrases: tuple[PhrasePlayed, ...]
     lessons: tuple[LessonToKeep, ...]
+    tags: dict[str, tuple[str, ...]]
 
 
 def _data() -> _DemoData:
@@ -166,16 +167,16 @@ def played_with_faults(lesson: Lesson, factor: float, faults: tuple[TakeFault, .
 def demo_lessons(*, progress: Progress) -> DemoLessons:
     """Read the demo's phrases and make its lessons."""
     data, read = _data(), _phrases()
-    wanted = {read[one.phrase].phrase.title for one in data.lessons}
+    tags = {read[one.phrase].phrase.title: one.tags for one in data.lessons}
     phrases: list[PhrasePlayed] = []
     lessons: list[LessonToKeep] = []
     for done, one in enumerate(read.values()):
         progress(ProgressStep("lesson", done, len(read), share=done / len(read)))
         kept = lesson_to_keep(lesson_from(one, RouteRequest(), LessonWishes()))
         phrases += kept.taught
-        if kept.title in wanted:
+        if kept.title in tags:
             lessons.append(kept)
-    return DemoLessons(tuple(phrases), tuple(lessons))
+    return DemoLessons(tuple(phrases), tuple(lessons), tags)
 
 
 def demo_takes(folder: Path, kept: tuple[LessonToKeep, ...], *, progress: Progress) -> tuple[AnsweredTake, ...]:
@@ -199,13 +200,12 @@ def _weeks_ago(now: datetime, weeks: int) -> str:
 
 def put_demo_lessons(shelf: Shelf, made: DemoLessons) -> dict[str, LessonVersion]:
     """Put the demo's phrases and lessons on a shelf, as one step: the lessons' versions by their titles."""
-    tags = {_title_of(one.phrase): one.tags for one in _data().lessons}
     versions: dict[str, LessonVersion] = {}
     with shelf.step("add"):
         for phrase in made.phrases:
             add_phrase(shelf, phrase, tags=("demo",))
         for lesson in made.lessons:
-            versions[lesson.title], _ = add_lesson_version(shelf, lesson, tags=(*tags[lesson.title], "demo"))
+            versions[lesson.title], _ = add_lesson_version(shelf, lesson, tags=(*made.tags[lesson.title], "demo"))
     return versions
 
 
@@ -225,10 +225,6 @@ def put_demo_students(shelf: Shelf, takes: tuple[AnsweredTake, ...], versions: d
             for held in one.held:
                 shelf.add(_held_note(held, student, _weeks_ago(now, held.weeks)))
     set_own_harps(shelf, [(key, "standard") for key in data.harps])
-
-
-def _title_of(phrase: str) -> str:
-    return phrase if not phrase.endswith(".txt") else _read(phrase).phrase.title
 
 
 def _held_note(held: _DemoHeldNote, student: Student, added: str) -> KeptHeldNote:
