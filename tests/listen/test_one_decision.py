@@ -348,6 +348,26 @@ def test_a_missing_note_was_played_at_the_next_ones_pitch_if_that_comes_again_wh
     assert play.extras == ()
 
 
+def early_and_held(number, *, until=0.4):
+    """The note of an event begun when the one before it is due, which is not played, and held on."""
+    take = HeardTake(ROUTE).silent(number - 1)
+    start, end = take.due[number - 1], take.due[number] + until
+    return take.sounding(number, start=start, end=end).placing(number, start, end)
+
+
+def test_one_sound_over_two_notes_is_the_second_in_place_of_the_first():
+    take = early_and_held(3)
+    answered = events(take)
+    assert wrong(take) == {2: [FaultKind.ANOTHER]}
+    assert answered[2].heard == ROUTE.events[3].choice.move
+    assert answered[3].start_seconds == answered[2].end_seconds == pytest.approx(take.due[3])
+    assert answered[3].late_seconds == pytest.approx(0.0)
+
+
+def test_a_note_that_is_over_before_it_is_due_is_early_and_the_one_before_is_missing():
+    assert wrong(early_and_held(3, until=-0.1)) == {2: [FaultKind.MISSED], 3: [FaultKind.EARLY]}
+
+
 def test_a_missing_note_under_which_the_one_before_is_struck_softly_was_that_note_again():
     take = HeardTake(ROUTE).silent(3)
     take.sounding(2, end=take.end[3] - 0.02).placing(2, take.due[2], take.end[3] - 0.02)

@@ -3,7 +3,7 @@
 An event has the sound that lining up gives it, unless that is only the sound of the event before held on, or none of
 its own. Where an event has none, one of these was played in its place, the first that holds:
 
-    the sound of the next event, where that comes too early, and again when it is due
+    the sound of the next event, where that comes too early, and again when it is due, or goes on until then
     a note that belongs to no event
     a soft second strike of the note before, which is held until then
 """
@@ -170,20 +170,38 @@ class _Giving:
         self.sounds[number] = None if read.verdict is Verdict.MISSED else found
 
     def _takes_next(self, number: int) -> bool:
-        """The sound of the next event, which sounds again when it is due: the missing one was played at its pitch."""
+        """The sound of the next event, which sounds again when it is due, or is held on from before until then: the
+        missing one was played at its pitch.
+        """
         if number + 1 == len(self.sounds):
             return False
         following, sound = self.known.events[number + 1].placed, self.sounds[number + 1]
         due = self.known.events[number].placed.due_seconds
         if sound is None or sound.start_seconds - following.due_seconds > -IN_PLACE_SECONDS:
             return False
+        if not _is_near(sound.start_seconds, due):
+            return False
         own = [one for one in self.extras if one.again and one.after == following.event]
         own = [one for one in own if _is_near(one.start_seconds, following.due_seconds)]
-        if not own or not _is_near(sound.start_seconds, due):
-            return False
+        if not own:
+            return self._takes_held(number, sound, following.due_seconds)
         self.extras.remove(own[0])
         self._take(number, sound.start_seconds, sound.end_seconds)
         self._take(number + 1, own[0].start_seconds, own[0].end_seconds)
+        return True
+
+    def _takes_held(self, number: int, sound: EventSound, due_seconds: float) -> bool:
+        """The sound of the next event as far as that is due, if it is held on through it.
+
+        due_seconds : when the next event is.
+        """
+        if sound.read.verdict is not Verdict.PLAYED or sound.end_seconds < due_seconds + AFTER_START:
+            return False
+        self._take(number, sound.start_seconds, due_seconds)
+        if self.sounds[number] is None:
+            return False
+        whole = sound.whole_seconds - (due_seconds - sound.start_seconds)
+        self.sounds[number + 1] = replace(sound, start_seconds=due_seconds, whole_seconds=whole)
         return True
 
     def _takes_extra(self, number: int) -> bool:
