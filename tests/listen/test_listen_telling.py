@@ -12,6 +12,7 @@ from reedpath.listen import (
     ANSWER_VERSION,
     AnswerFile,
     Extra,
+    Fault,
     FaultKind,
     Notice,
     ReedHeard,
@@ -45,6 +46,24 @@ def test_the_straight_note_in_place_of_its_bend_is_named():
     text = told({1: (FaultKind.ANOTHER, 100.0, STRAIGHT)})
     assert "3 draw sounds in place of 3 draw half-step bend (bar 1)." in text
     assert "11 notes out of 12" in text
+
+
+def test_two_notes_that_are_swapped_are_one_thing_with_one_remedy():
+    answer = built_answer(ROUTE, {3: (FaultKind.ANOTHER, 100.0, ROUTE.events[4].choice.move)})
+    play = answer.plays[0]
+    fault = Fault(FaultKind.SWAPPED, 100.0, 1.0)
+    events = tuple(
+        replace(one, faults=(fault,), swapped_with=7 - one.event) if one.event in (3, 4) else one
+        for one in play.events
+    )
+    practise = practise_of(events)
+    assert [(thing.kind, thing.events, thing.weight) for thing in practise] == [(FaultKind.SWAPPED, (3, 4), 2.0)]
+    text = format_answer(
+        replace(answer, plays=(replace(play, events=events, practise=practise),)), load_catalogue("en")
+    )
+    (point,) = [line for line in text.splitlines() if line.startswith("- You")]
+    assert point == "- You swap 4 draw half-step bend and 4 draw (bar 1)."
+    assert text.count("Say the two aloud in their order") == 1
 
 
 def test_a_bend_that_is_flat_twice_is_one_thing_and_comes_first():

@@ -97,6 +97,29 @@ def test_another_note_that_is_not_heard_to_begin_is_what_rings_on():
     assert events(HeardTake(ROUTE).sounding(2, midi=DRAW_3, begins=False))[2].verdict is Verdict.MISSED
 
 
+def swapped(take, first):
+    """The take with two neighbours each in the other's place."""
+    mine, its = take.sounds[first].midi, take.sounds[first + 1].midi
+    return take.sounding(first, midi=its).sounding(first + 1, midi=mine)
+
+
+def test_two_neighbours_each_in_the_others_place_are_swapped():
+    answered = events(swapped(HeardTake(ROUTE), 2))
+    assert [kinds(one) for one in answered] == [[], [], [FaultKind.SWAPPED], [FaultKind.SWAPPED], [], [], []]
+    assert [one.swapped_with for one in answered[2:4]] == [3, 2]
+    assert [one.heard for one in answered[2:4]] == [ROUTE.events[3].choice.move, ROUTE.events[2].choice.move]
+
+
+def test_three_notes_turned_round_are_no_swap_and_two_pairs_are_two():
+    route = built_route("2d 3d 4d 6b 5d 7d", key="C", bpm=60)
+    take = HeardTake(route)
+    first, second, third = (take.sounds[number].midi for number in (1, 2, 3))
+    take.sounding(1, midi=second).sounding(2, midi=third).sounding(3, midi=first)
+    assert wrong(take) == {number: [FaultKind.ANOTHER] for number in (1, 2, 3)}
+    answered = events(swapped(swapped(HeardTake(route), 1), 3))
+    assert [one.swapped_with for one in answered] == [None, 2, 1, 4, 3, None]
+
+
 # ------------------------------------------------------------------------------------ pitch, and how it holds
 
 

@@ -57,6 +57,8 @@ def with_fault(one: EventAnswer, kind: FaultKind, amount: float, *, heard: Move 
         return replace(one, verdict=Verdict.MISSED, heard=None, cents=None, late_seconds=None, faults=faults)
     if kind is FaultKind.ANOTHER:
         return replace(one, verdict=Verdict.ANOTHER, heard=heard, faults=faults)
+    if kind is FaultKind.SWAPPED:
+        return replace(one, verdict=Verdict.ANOTHER, heard=heard, faults=faults, swapped_with=one.event + 1)
     if kind in (FaultKind.FLAT, FaultKind.SHARP):
         return replace(one, cents=-amount if kind is FaultKind.FLAT else amount, faults=faults)
     if kind is FaultKind.LATE:

@@ -17,7 +17,7 @@ from reedpath.harp import Move
 from reedpath.listen.answer import BreathBalance, EventAnswer, FaultKind, Practise, SwingHeard, TempoHeard
 from reedpath.listen.reeds import HolesHeard, holes_heard
 
-__all__ = ["AIR_LITRES", "OF_HOLES", "OF_SWING", "OF_THE_WHOLE", "failed_spots", "practise_of", "things_of_the_whole"]
+__all__ = ["AIR_LITRES", "OF_HOLES", "OF_SWING", "OF_THE_WHOLE", "failed_spots", "pair_of", "practise_of", "things_of_the_whole"]
 
 # things told; more would be forgotten (common practice, no source)
 MOST_THINGS = 3
@@ -58,6 +58,12 @@ def _only_move(answers: Sequence[EventAnswer], events: Sequence[int], kind: Faul
     return moves.pop() if kind is FaultKind.HOLE_TOO_MANY and len(moves) == 1 else None
 
 
+def pair_of(one: EventAnswer) -> tuple[int, int]:
+    """Indexes of an event and of the one with which it was swapped, in the order in which they are asked."""
+    other = one.event if one.swapped_with is None else one.swapped_with
+    return min(one.event, other), max(one.event, other)
+
+
 def things_of_the_whole(
     answers: Sequence[EventAnswer], tempo: TempoHeard, air: BreathBalance, swing: SwingHeard | None
 ) -> tuple[Practise, ...]:
@@ -83,12 +89,17 @@ def practise_of(
 
     whole : those of the playing as a whole.
     """
-    things: dict[tuple[FaultKind, Move | None, HolesHeard | None], list[tuple[int, float, float]]] = defaultdict(list)
+    things: dict[tuple[FaultKind, Move | None, HolesHeard | Move | None], list[tuple[int, float, float]]]
+    things, asked = defaultdict(list), {one.event: one.move for one in answers}
     for one in answers:
         for fault in one.faults:
             move = one.move if fault.kind in OF_A_MOVE and not _is_leak(one, fault.kind) else None
-            holes = holes_heard(one.reeds) if fault.kind in OF_HOLES and move is not None else None
-            things[fault.kind, move, holes].append((one.event, fault.weight, fault.amount))
+            beside: HolesHeard | Move | None = None
+            if fault.kind in OF_HOLES and move is not None:
+                beside = holes_heard(one.reeds)
+            elif fault.kind is FaultKind.SWAPPED:
+                move, beside = (asked.get(event) for event in pair_of(one))
+            things[fault.kind, move, beside].append((one.event, fault.weight, fault.amount))
     found = [
         Practise(
             kind,

@@ -103,6 +103,7 @@ class EventAnswer(Struct, frozen=True):
     reeds : reed by reed, those asked and those that sound beside them; none where the sound was not read again.
     covered : whether others play its pitch over it, so that nobody can hear whether it is played; then it counts
         neither as right nor as wrong.
+    swapped_with : index of the event beside it with which it was swapped, each played in the other's place.
     """
 
     event: Index
@@ -125,6 +126,7 @@ class EventAnswer(Struct, frozen=True):
     faults: tuple[Fault, ...]
     reeds: tuple[ReedHeard, ...] = ()
     covered: bool = False
+    swapped_with: Index | None = None
 
     @property
     def is_right(self) -> bool:
@@ -208,7 +210,7 @@ class Practise(Struct, frozen=True):
     """Something worth practising: one kind of fault where it comes most.
 
     kind : of the faults. events : indexes of the events that have it, in order. weight : their sum.
-    move : the asked move where they share it. amount : median of the faults' amounts.
+    move : the asked move where they share it; of two that are swapped, the one that is first. amount : median of the faults' amounts.
     """
 
     kind: FaultKind

@@ -20,6 +20,7 @@ class FaultKind(StrEnum):
 
     MISSED = "missed"
     ANOTHER = "another"
+    SWAPPED = "swapped"  # it and a note beside it are played each in the other's place
     FLAT = "flat"  # amount: cents under the target
     SHARP = "sharp"  # amount: cents over the target
     LATE = "late"  # amount: milliseconds

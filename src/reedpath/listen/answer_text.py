@@ -7,7 +7,7 @@ from typing import Any
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration, Embouchure, Move
-from reedpath.listen.advice import AIR_LITRES, OF_HOLES, OF_SWING, OF_THE_WHOLE, practise_of, things_of_the_whole
+from reedpath.listen.advice import AIR_LITRES, OF_HOLES, OF_SWING, OF_THE_WHOLE, pair_of, practise_of, things_of_the_whole
 from reedpath.listen.advice_text import (
     harp_heard_words,
     next_step_words,
@@ -94,6 +94,12 @@ def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catal
         heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
         named = dict.fromkeys(move_in_sentence(move, words, "the") for move in heard)
         offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
+    if thing.kind is FaultKind.SWAPPED:
+        pairs = {pair_of(one) for one in play.events if one.event in thing.events}
+        values["count"], offered["times"] = len(pairs), words.say("times.count", count=len(pairs))
+        offered["moves"] = _moves(route, min(pairs), words)
+        place = place_words(route, [event for pair in pairs for event in pair], words)
+        values["place"] = place
     if thing.kind in OF_HOLES:
         offered |= _hole_values(thing, play, words)
     key, others = _key(thing, play), others_too_many(thing, play)

@@ -17,7 +17,7 @@ from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind,
 from reedpath.listen.beat_divisions import SwingGround, swing_grounds
 from reedpath.listen.event_sounds import sounds_of
 from reedpath.listen.evidence import PlayEvidence, evidence_of
-from reedpath.listen.judging import fault_of, judged, late_limit
+from reedpath.listen.judging import fault_of, judged, late_limit, swaps_of
 from reedpath.listen.next_step import next_step_of
 from reedpath.listen.other_harps import line_up_on_any_harp
 from reedpath.listen.play_through import LinedUp, PlayThrough, on_harp_of
@@ -78,6 +78,7 @@ def _answer_play(
     between, limit = _between_events(known.play, extras), late_limit(known)
     lost = {extra.after: extra.end_seconds - extra.start_seconds for extra in extras}
     before = [None, *(one.placed.event for one in known.events)]
+    swaps = swaps_of(known, sounds)
     answers = tuple(
         judged(
             about,
@@ -86,9 +87,10 @@ def _answer_play(
             limit_seconds=limit,
             lost_seconds=0.0 if last is None else lost.get(last, 0.0),
             is_cut_short=sound is not None and is_cut_short(lined_up, sound.end_seconds),
+            swapped_with=known.events[swaps[place]].placed.event if place in swaps else None,
             after=between.get(about.placed.event, ()),
         )
-        for last, about, sound in zip(before, known.events, sounds, strict=False)
+        for place, (last, about, sound) in enumerate(zip(before, known.events, sounds, strict=False))
     )
     tempo, air = tempo_of_play(lined_up, known.play, answers), breath_of_play(answers)
     swing = swing_of_answers(grounds, answers)

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
-from reedpath.harp import Alteration
+from reedpath.harp import Alteration, sound_of
 from reedpath.listen.answer import BendHeard, EventAnswer, Fault, FaultKind, GlideHeard, Verdict
 from reedpath.listen.event_sounds import EventSound
 from reedpath.listen.evidence import Evidence, PlayEvidence, SoundRead, natural_midi
 from reedpath.listen.expected import Score
 from reedpath.listen.reeds import ReedState, holes_heard
 
-__all__ = ["cents_told", "fault_of", "judged", "late_limit"]
+__all__ = ["cents_told", "fault_of", "judged", "late_limit", "swaps_of"]
 
 # cents off the target that are told: listeners hear about 10 (Hill & Summers, JASA 121, 2007), hear measures to
 # about 3 (docs/accuracy.md); a short note is over before its reed has settled. Seconds up to which, and cents:
@@ -39,6 +40,7 @@ GLIDE_SHARE, GLIDE_SLACK = 0.5, 0.3
 WEIGHTS = {
     FaultKind.MISSED: 1.0,
     FaultKind.ANOTHER: 1.0,
+    FaultKind.SWAPPED: 1.0,
     FaultKind.HOLE_WRONG: 0.8,
     FaultKind.HOLE_MISSING: 0.7,
     FaultKind.HOLE_TOO_MANY: 0.6,
@@ -93,10 +95,26 @@ def _glides(about: Evidence, read: SoundRead) -> tuple[GlideHeard | None, GlideH
     )
 
 
-def _pitch_faults(about: Evidence, sound: EventSound) -> list[Fault]:
+def swaps_of(known: PlayEvidence, sounds: Sequence[EventSound | None]) -> dict[int, int]:
+    """Places of events that are played each in the other's place, those of each pair under one another."""
+    harp, found = known.score.harp, dict[int, int]()
+    asked = [sound_of(harp, one.expected.move).midi for one in known.events]
+    heard = [
+        sound_of(harp, sound.read.heard).midi
+        if sound is not None and sound.read.verdict is Verdict.ANOTHER and sound.read.heard is not None
+        else None
+        for sound in sounds
+    ]
+    for first, second in pairwise(range(len(asked))):
+        if first not in found and heard[first] == asked[second] and heard[second] == asked[first]:
+            found[first], found[second] = second, first
+    return found
+
+
+def _pitch_faults(about: Evidence, sound: EventSound, *, is_swapped: bool) -> list[Fault]:
     read = sound.read
     if read.verdict is Verdict.ANOTHER:
-        return [fault_of(FaultKind.ANOTHER, abs(read.cents or 0.0))]
+        return [fault_of(FaultKind.SWAPPED if is_swapped else FaultKind.ANOTHER, abs(read.cents or 0.0))]
     faults: list[Fault] = []
     is_told = read.follows or len(about.expected.move.holes) > 1
     if is_told and read.cents is not None and abs(read.cents) > cents_told(sound.whole_seconds):
@@ -172,6 +190,7 @@ def judged(
     limit_seconds: float,
     lost_seconds: float = 0.0,
     is_cut_short: bool = False,
+    swapped_with: int | None = None,
     after: Sequence[Fault] = (),
 ) -> EventAnswer:
     """
@@ -184,6 +203,7 @@ def judged(
     limit_seconds : seconds off that are told in this play-through.
     lost_seconds : length of a note too many before it.
     is_cut_short : whether the recording ends in it, so that nobody knows how it ends.
+    swapped_with : index of the event with which it was swapped.
     after : faults that lie between it and the next one, told of it.
     """
     placed, move = about.placed, about.expected.move
@@ -193,7 +213,7 @@ def judged(
     else:
         read, start, end = sound.read, sound.start_seconds, sound.end_seconds
         late = _late_seconds(about, sound)
-        faults = _pitch_faults(about, sound)
+        faults = _pitch_faults(about, sound, is_swapped=swapped_with is not None)
         faults += _time_faults(about, sound, limit_seconds, lost_seconds)
         faults += _hole_faults(read)
         if read.is_covered:
@@ -224,4 +244,5 @@ def judged(
         faults=tuple(sorted((*faults, *after), key=lambda fault: -fault.weight)),
         reeds=read.reeds,
         covered=read.is_covered,
+        swapped_with=swapped_with,
     )

@@ -29,7 +29,7 @@ __all__ = ["praise_of"]
 # told as flat; notes over which a tempo that holds is something; ours
 FEWEST_IN_A_ROW, FEWEST_BENDS, IN_TUNE_CENTS, FEWEST_IN_TIME = 4, 3, 10.0, 4
 # slips that do not stop the playing
-SLIPS = {FaultKind.MISSED, FaultKind.ANOTHER}
+SLIPS = {FaultKind.MISSED, FaultKind.ANOTHER, FaultKind.SWAPPED}
 
 
 def _longest_right(events: Sequence[EventAnswer]) -> list[EventAnswer]:
