@@ -17,7 +17,16 @@ from reedpath.harp import Move
 from reedpath.listen.answer import BreathBalance, EventAnswer, FaultKind, Practise, SwingHeard, TempoHeard
 from reedpath.listen.reeds import HolesHeard, holes_heard
 
-__all__ = ["AIR_LITRES", "OF_HOLES", "OF_SWING", "OF_THE_WHOLE", "failed_spots", "pair_of", "practise_of", "things_of_the_whole"]
+__all__ = [
+    "AIR_LITRES",
+    "OF_HOLES",
+    "OF_SWING",
+    "OF_THE_WHOLE",
+    "failed_spots",
+    "pair_of",
+    "practise_of",
+    "things_of_the_whole",
+]
 
 # things told; more would be forgotten (common practice, no source)
 MOST_THINGS = 3

@@ -7,7 +7,15 @@ from typing import Any
 
 from reedpath.arrange import Route
 from reedpath.harp import Alteration, Embouchure, Move
-from reedpath.listen.advice import AIR_LITRES, OF_HOLES, OF_SWING, OF_THE_WHOLE, pair_of, practise_of, things_of_the_whole
+from reedpath.listen.advice import (
+    AIR_LITRES,
+    OF_HOLES,
+    OF_SWING,
+    OF_THE_WHOLE,
+    pair_of,
+    practise_of,
+    things_of_the_whole,
+)
 from reedpath.listen.advice_text import (
     harp_heard_words,
     next_step_words,
