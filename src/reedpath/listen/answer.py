@@ -210,7 +210,8 @@ class Practise(Struct, frozen=True):
     """Something worth practising: one kind of fault where it comes most.
 
     kind : of the faults. events : indexes of the events that have it, in order. weight : their sum.
-    move : the asked move where they share it; of two that are swapped, the one that is first. amount : median of the faults' amounts.
+    move : the asked move where they share it; of two that are swapped, the one that is first.
+    amount : median of the faults' amounts.
     """
 
     kind: FaultKind
