@@ -31,7 +31,7 @@ from reedpath.page.takes.overview import TakeChange, WhyUnanswered
 from reedpath.page.web.assets import module_text
 from reedpath.sound import lay_out
 from reedpath.wording import load_catalogue
-from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser
+from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser, wait
 from support.svg_contrast import BACKINGS, LOST
 
 pytestmark = NEEDS_BROWSER
@@ -79,11 +79,7 @@ class Open:
     def wait(self, condition: str, *, seconds: float = 30.0) -> None:
         """Wait until a condition on the audio element, ``sound``, holds."""
         holds = f"(() => {{ const sound = document.getElementById('sound'); return {condition} }})()"
-        for _ in range(round(seconds / 0.02)):
-            if self.page.evaluate(holds):
-                return
-            self.page.wait_for_timeout(20)
-        raise AssertionError(f"{condition} does not come to hold")
+        wait(self.page, holds, seconds=seconds)
 
     def shown_event(self) -> int:
         """The event in the middle of attention."""

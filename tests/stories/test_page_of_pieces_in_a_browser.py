@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from reedpath.jobs.lesson_pages import page_of_pieces
-from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser
+from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, playwright, started_browser, wait
 from support.pieces import lesson_of_pieces
 
 pytestmark = NEEDS_BROWSER
@@ -70,15 +70,6 @@ def sounding(page: playwright.Page) -> list[str]:
 
 def go(page: playwright.Page, name: str) -> None:
     page.click(f".pieces a[href='#{name}']")
-
-
-def wait(page: playwright.Page, condition: str, *, seconds: float = 30.0) -> None:
-    """Wait until a condition holds; the page's own policy lets nothing wait inside it."""
-    for _ in range(round(seconds / 0.02)):
-        if page.evaluate(condition):
-            return
-        page.wait_for_timeout(20)
-    raise AssertionError(f"{condition} does not come to hold")
 
 
 def wait_for_sound(page: playwright.Page, prefix: str) -> None:

@@ -14,7 +14,7 @@ from reedpath.jobs.shelves import shelf_at
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.shelf import LessonToKeep, add_lesson_version
 from reedpath.signal import Samples, concatenated, decode, encode_wav, silence
-from support.browsers import NEEDS_BROWSER, playwright, started_browser
+from support.browsers import NEEDS_BROWSER, playwright, started_browser, wait
 from support.built_routes import built_route
 from support.glued_takes import RATE, Manner, glue, perform
 from support.studios import ServedStudio, assert_accessible_and_fitting, served_studio, studio_page
@@ -73,15 +73,6 @@ def opened(studio: ServedStudio, driver: playwright.Playwright, refusing: playwr
             yield page
 
     return page_of
-
-
-def wait(page: playwright.Page, condition: str) -> None:
-    """Wait until a condition holds; the page's policy lets the driver wait for none by itself."""
-    for _ in range(1_500):
-        if page.evaluate(condition):
-            return
-        page.wait_for_timeout(20)
-    raise AssertionError(f"{condition} does not come to hold")
 
 
 def test_a_lesson_is_played_along_with_and_answered(opened: Opened, studio: ServedStudio, tmp_path: Path) -> None:

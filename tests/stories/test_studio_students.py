@@ -9,7 +9,7 @@ import pytest
 
 from reedpath.jobs import add_to_shelf
 from reedpath.shelf import Shelf, Student
-from support.browsers import NEEDS_BROWSER, playwright, started_browser
+from support.browsers import NEEDS_BROWSER, playwright, started_browser, wait
 from support.glued_takes import Fault, Kind
 from support.students import TUNES, take_file, tune_folder, tune_route
 from support.studios import (
@@ -77,6 +77,13 @@ def test_a_thursday_in_the_studio(page: playwright.Page, studio: ServedStudio, t
     assert page.evaluate("navigator.clipboard.readText()") == "Dear Ada,\n\nmy own words.\n"
     page.click("text=Ada - week 1.mp3")
     assert "notes out of" in page.inner_text("main")
+    # the fault is heard where it is, and the sound stops behind it
+    place = page.locator("button[data-from]").first
+    place.click()
+    first, last = (float(place.get_attribute(name) or "nan") for name in ("data-from", "data-until"))
+    wait(page, f"document.getElementById('take').currentTime > {first} + 0.2")
+    wait(page, "document.getElementById('take').paused")
+    assert last <= page.evaluate("document.getElementById('take').currentTime") < last + 1.0
 
 
 @pytest.mark.parametrize("address", ["/students", "/students/1", "/students/2", "/students/1/takes/1"])

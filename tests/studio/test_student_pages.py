@@ -41,10 +41,14 @@ def studio(shelf: Path):
 def sounds(tmp_path_factory) -> dict[str, bytes]:
     """Takes by name."""
     folder = tmp_path_factory.mktemp("takes")
-    bends = [index for index, one in enumerate(tune_route(LANE).events) if one.choice.move.semitones]
-    take_file(folder / "ada.mp3", LANE, [Fault(Kind.FLAT, index, 45.0) for index in bends])
+    take_file(folder / "ada.mp3", LANE, [Fault(Kind.FLAT, index, 45.0) for index in bent(LANE)])
     take_file(folder / "nobody.mp3", KITE)
     return {one.name: one.read_bytes() for one in folder.iterdir()}
+
+
+def bent(title: str) -> list[int]:
+    """Indexes of a tune's events that are bends."""
+    return [index for index, one in enumerate(tune_route(title).events) if one.choice.move.semitones]
 
 
 def sent(studio: AskedStudio, name: str, data: bytes) -> str:
@@ -106,6 +110,8 @@ def test_takes_are_heard_asked_about_answered_and_erased(
     assert "One to" not in ada
     take = studio.client.get("/students/1/takes/1").text
     assert "notes out of" in take
+    # every flat bend can be heard where it is
+    assert len(set(re.findall(r'data-from="([\d.]+)"', take))) == len(bent(LANE))
     # what comes next: the letter, and the lesson to rehearse; and by what it can be left
     assert 'href="/students/1#letter"' in take
     assert re.search(r'href="/rehearse/lessons/\d+"', take)

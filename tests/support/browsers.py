@@ -46,3 +46,12 @@ def started_browser(
         opened = one.chromium.launch(executable_path=CHROMIUM, args=flags)
         yield opened
         opened.close()
+
+
+def wait(page: playwright.Page, condition: str, *, seconds: float = 30.0) -> None:
+    """Wait until a condition holds; the page's own policy lets the driver wait for none inside it."""
+    for _ in range(round(seconds / 0.02)):
+        if page.evaluate(condition):
+            return
+        page.wait_for_timeout(20)
+    raise AssertionError(f"{condition} does not come to hold")

@@ -12,7 +12,7 @@ from reedpath.jobs.disk import write_file
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
-from reedpath.listen import format_answer
+from reedpath.listen import PlaceToHear, format_answer, places_to_hear
 from reedpath.page import format_take_svg
 from reedpath.shelf import KeptAnswer, KeptTake, Shelf, Student, now_text
 from reedpath.signal import concatenated, encode
@@ -30,6 +30,7 @@ class RehearsalAnswer(Struct, frozen=True):
     title : of the lesson. text : the answer in words, as `reedpath.listen.format_answer` gives it; everything : with
         all that is not as asked.
     right, notes : events in which nothing is wrong, and events tried, of the best play-through; both 0 for none.
+    places : where in the take one hears what is worth practising.
     """
 
     title: str
@@ -37,6 +38,7 @@ class RehearsalAnswer(Struct, frozen=True):
     right: int
     notes: int
     everything: str = ""
+    places: tuple[PlaceToHear, ...] = ()
 
 
 def answer_rehearsal(
@@ -57,7 +59,7 @@ def answer_rehearsal(
     best = answer.best_play.heard_events if answer.best_play is not None else ()
     right = sum(one.is_right for one in best)
     told, everything = (format_answer(answer, catalogue, everything=one) for one in (False, True))
-    return RehearsalAnswer(lesson.title, told, right, len(best), everything)
+    return RehearsalAnswer(lesson.title, told, right, len(best), everything, places_to_hear(answer, catalogue))
 
 
 def keep_rehearsal(shelf: Shelf, folder: Path, answer: RehearsalAnswer, student: int) -> str:

@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from reedpath.listen.answer_text import MOST_POINTS, format_answer, practise_words
     from reedpath.listen.answering import answer_of, answer_take, lined_up_again, notices_of
     from reedpath.listen.expected import pitch_prior, score_of
+    from reedpath.listen.fault_places import PlaceToHear, places_to_hear
     from reedpath.listen.held_notes import BEND_TOLERANCES, HeldNote, HeldTime
     from reedpath.listen.live import LiveListener, LiveMove
     from reedpath.listen.live_playing import LiveMark, LivePlaying
@@ -103,6 +104,7 @@ __all__ = [
     "NextStepKind",
     "Notice",
     "Pause",
+    "PlaceToHear",
     "PlacedEvent",
     "PlayAnswer",
     "PlayThrough",
@@ -140,6 +142,7 @@ __all__ = [
     "notices_of",
     "packed_block",
     "pitch_prior",
+    "places_to_hear",
     "play_throughs_as_data",
     "practise_words",
     "praise_of",

@@ -23,6 +23,7 @@ from reedpath.studio.settings import Settings, read_settings, write_settings
 from reedpath.wording import (
     Catalogue,
     catalogue_names,
+    clock_words,
     error_hint,
     error_words,
     load_catalogue,
@@ -159,7 +160,8 @@ def page(connection: HTTPConnection, template: str, *, status: int = 200, **valu
     """A page made from a template, in the teacher's language.
 
     In a template: ``say(key, ...)``, ``catalogue``, ``settings``, ``screens``, ``words_json(table, ...)``,
-    ``running`` (how many jobs run), ``key_named`` (keys and harps as the language names them), and the values given.
+    ``running`` (how many jobs run), ``clock`` (seconds as clocks show them),
+    ``key_named`` (keys and harps as the language names them), and the values given.
     """
     studio = studio_of(connection)
     catalogue = studio.catalogue(connection)
@@ -176,6 +178,7 @@ def page(connection: HTTPConnection, template: str, *, status: int = 200, **valu
             key_named=lambda text: typed_names(text, catalogue),
             moment=lambda text: moment_words(text, catalogue),
             words_json=lambda *tables: words_json(catalogue, *tables),
+            clock=clock_words,
             running=sum(not job.state.is_end for job in studio.jobs.all()),
             **values,
         )

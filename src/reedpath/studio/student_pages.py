@@ -27,7 +27,7 @@ from reedpath.jobs.student_progress import (
 )
 from reedpath.jobs.students import StudentSaid, change_student, put_student
 from reedpath.lesson import PlayingTechnique
-from reedpath.listen import format_answer
+from reedpath.listen import format_answer, places_to_hear
 from reedpath.shelf import (
     KeptLesson,
     KeptLetter,
@@ -296,6 +296,7 @@ async def show_take(request: Request) -> Response:
         lesson=None if version is None else playing.lessons[version.lesson],
         text="" if answer is None else _below_heading(format_answer(answer, catalogue)),
         everything="" if answer is None else _below_heading(format_answer(answer, catalogue, everything=True)),
+        places=() if answer is None else places_to_hear(answer, catalogue),
     )
 
 
