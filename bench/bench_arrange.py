@@ -11,7 +11,7 @@ import pytest
 
 from graph_library import graph_cost
 from reedpath.arrange import all_harps, find_route, load_player, load_weights, octave_shifts, survey
-from reedpath.arrange.convention import convention_terms
+from reedpath.arrange.convention import convention_of
 from reedpath.arrange.finding import question_of
 from reedpath.arrange.surveying import _cases
 from reedpath.harp import load_tuning, make_harp
@@ -35,10 +35,11 @@ def test_the_same_survey_by_a_graph_library(benchmark):
     phrase, player, weights = survey_phrase(), load_player(), load_weights()
     harps = all_harps([load_tuning("standard")])
     cases, ways = _cases(question_of(phrase), harps, octave_shifts())
+    convention = convention_of(phrase, player, weights)
 
     def all_of_them():
         return [
-            graph_cost(phrase, case, player, weights) + sum(convention_terms(phrase, *way[0], weights).values())
+            graph_cost(phrase, case, player, weights) + sum(convention.terms(*way[0]).values())
             for case, way in zip(cases, ways, strict=True)
         ]
 

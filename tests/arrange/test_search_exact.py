@@ -12,7 +12,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from reedpath.arrange import ChangeKind, find_route, load_player, load_weights, survey
-from reedpath.arrange.convention import convention_terms
+from reedpath.arrange.convention import convention_of
 from reedpath.arrange.expression import worth_of
 from reedpath.arrange.finding import Question, question_of, table_for
 from reedpath.arrange.fitting import loss_of
@@ -152,7 +152,7 @@ def test_a_survey_ranks_as_searching_every_case_in_full_does(phrase, level):
         route = find_route(phrase, line.harp, shift_semitones=line.shift_semitones, player=player)
         lost = (1 - route.truth) * len(route.events)
         fit = load_weights().fit
-        terms = convention_terms(phrase, line.harp, line.shift_semitones, load_weights(), player=player)
+        terms = convention_of(phrase, player, load_weights()).terms(line.harp, line.shift_semitones)
         custom = sum(terms.values())
         assert line.score == pytest.approx(route.effort.total + fit.price_points * lost + custom)
 

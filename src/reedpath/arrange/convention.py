@@ -11,18 +11,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
-from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
+from msgspec import Struct
 
-from reedpath.arrange.player import Player, Weights, load_player
+from reedpath.arrange.player import ConventionWeights, Player, Weights
 from reedpath.harp import Harp, Tuning, load_tuning, position_between
 from reedpath.phrase import Phrase
+from reedpath.pitch import Key
 
-__all__ = ["CUSTOMS", "colour_of", "convention_terms"]
-
-Points: TypeAlias = NDArray[np.float64]
+__all__ = ["CUSTOMS", "Convention", "colour_of", "convention_of"]
 
 # what holds a line of a survey back, by its name in data and catalogues
 CUSTOMS = ("position", "octave", "tuning", "blue_notes")
@@ -32,8 +30,6 @@ BLUE_NOTES = (3, 6)
 NOT_BLUES = (2, 8, 9, 11)
 # semitones above the key note from which on a phrase lies in the upper octave, where the blown notes bend: hole 7
 UPPER_OCTAVE_SEMITONES = 23
-# semitones above and below the key note that any harp may have
-WIDEST_REACH = 128
 
 
 def colour_of(phrase: Phrase) -> str | None:
@@ -57,69 +53,9 @@ def colour_of(phrase: Phrase) -> str | None:
 
 
 @lru_cache(maxsize=64)
-def _is_plain(tuning: Tuning) -> Points:
-    """1 for each pitch that is a natural note of a tuning, from ``-WIDEST_REACH`` semitones above the key note on."""
-    plain = np.zeros(2 * WIDEST_REACH)
-    for pitch in (*tuning.blow, *tuning.draw):
-        plain[WIDEST_REACH + pitch] = 1.0
-    return plain
-
-
-@lru_cache(maxsize=4)
-def _blue_notes(phrase: Phrase) -> NDArray[np.intp]:
-    """MIDI numbers of the single blue notes of a phrase in a key."""
-    tonic = phrase.key.tonic if phrase.key else 0
-    tops = [event.midi[0] for event in phrase.events if len(event.midi) == 1]
-    return np.array([midi for midi in tops if (midi - tonic) % 12 in BLUE_NOTES], dtype=np.intp)
-
-
-def convention_terms(
-    phrase: Phrase,
-    harp: Harp,
-    shift_semitones: int,
-    weights: Weights,
-    *,
-    player: Player | None = None,
-    colour: str | None = None,
-) -> Mapping[str, float]:
-    """Points for playing a performed phrase on a harp, moved so far, as far as convention goes, by `CUSTOMS`.
-
-    player : whose bends they are, the default level for None.
-    colour : of the phrase, where it is known already (see `colour_of`).
-    """
-    table, count = weights.custom, len(phrase.events)
-    octaves = abs(shift_semitones) // 12
-    colour = colour or colour_of(phrase) or "major"
-    down = table.blues_down * octaves if colour == "blues" and shift_semitones < 0 else 0.0
-    terms = {"octave": (table.octave_shift * octaves * octaves + down) * count}
-    if harp.tuning != load_tuning("standard"):
-        terms["tuning"] = table.other_tuning * count
-    if phrase.key is not None:
-        position = position_between(harp.key_midi, phrase.key.moved(shift_semitones).tonic)
-        by_position = getattr(table, _habit(phrase, harp, shift_semitones, colour))
-        terms["position"] = by_position.get(str(position), by_position["other"]) * count
-        if colour == "blues":
-            plain = _is_plain(harp.tuning)
-            at = _blue_notes(phrase) + (shift_semitones - harp.key_midi + WIDEST_REACH)
-            unbent = float(plain[np.clip(at, 0, len(plain) - 1)].sum())
-            terms["blue_notes"] = unbent * table.blue_note * (player or load_player()).move_factor
-    return terms
-
-
-def _habit(phrase: Phrase, harp: Harp, shift_semitones: int, colour: str) -> str:
-    """Which table of positions holds for a phrase of a colour there."""
-    if _is_minor(harp.tuning):
-        return "minor_tuning"
-    if colour != "blues":
-        return colour
-    above = _middle(phrase) + shift_semitones - harp.key_midi
-    return "blues_above" if above >= UPPER_OCTAVE_SEMITONES else "blues"
-
-
-@lru_cache(maxsize=4)
-def _middle(phrase: Phrase) -> float:
-    """MIDI number in the middle of a phrase's notes."""
-    return float(np.median([event.midi[-1] for event in phrase.events]))
+def _plain_notes(tuning: Tuning) -> frozenset[int]:
+    """The natural notes of a tuning, semitones above the key note."""
+    return frozenset((*tuning.blow, *tuning.draw))
 
 
 @lru_cache(maxsize=64)
@@ -127,3 +63,64 @@ def _is_minor(tuning: Tuning) -> bool:
     """Whether the blown notes have the minor third of the key note and not the major one."""
     blown = {pitch % 12 for pitch in tuning.blow}
     return 3 in blown and 4 not in blown
+
+
+class Convention(Struct, frozen=True):
+    """What convention looks at in a performed phrase, whatever the harp.
+
+    key : the phrase's, None where it is unknown.
+    count : events.
+    colour : see `colour_of`; "major" where the key is unknown.
+    blue_notes : MIDI numbers of the single blue notes.
+    middle : MIDI number in the middle of the notes.
+    weights : points of each custom.
+    blue_note : points of a blue note that is no bend, for this player.
+    """
+
+    key: Key | None
+    count: int
+    colour: str
+    blue_notes: tuple[int, ...]
+    middle: float
+    weights: ConventionWeights
+    blue_note: float
+
+    def terms(self, harp: Harp, shift_semitones: int) -> Mapping[str, float]:
+        """Points for playing the phrase on a harp, moved so far, by `CUSTOMS`."""
+        table, octaves = self.weights, abs(shift_semitones) // 12
+        down = table.blues_down * octaves if self.colour == "blues" and shift_semitones < 0 else 0.0
+        terms = {"octave": (table.octave_shift * octaves * octaves + down) * self.count}
+        if harp.tuning != load_tuning("standard"):
+            terms["tuning"] = table.other_tuning * self.count
+        if self.key is not None:
+            position = position_between(harp.key_midi, self.key.moved(shift_semitones).tonic)
+            by_position = getattr(table, self._habit(harp, shift_semitones))
+            terms["position"] = by_position.get(str(position), by_position["other"]) * self.count
+            if self.colour == "blues":
+                plain, up = _plain_notes(harp.tuning), shift_semitones - harp.key_midi
+                terms["blue_notes"] = float(sum(midi + up in plain for midi in self.blue_notes)) * self.blue_note
+        return terms
+
+    def _habit(self, harp: Harp, shift_semitones: int) -> str:
+        """Which table of positions holds for the phrase there."""
+        if _is_minor(harp.tuning):
+            return "minor_tuning"
+        if self.colour != "blues":
+            return self.colour
+        above = self.middle + shift_semitones - harp.key_midi
+        return "blues_above" if above >= UPPER_OCTAVE_SEMITONES else "blues"
+
+
+def convention_of(phrase: Phrase, player: Player, weights: Weights) -> Convention:
+    """What convention looks at in a performed phrase with events, for a player."""
+    tonic = phrase.key.tonic if phrase.key else 0
+    tops = [event.midi[0] for event in phrase.events if len(event.midi) == 1]
+    return Convention(
+        key=phrase.key,
+        count=len(phrase.events),
+        colour=colour_of(phrase) or "major",
+        blue_notes=tuple(midi for midi in tops if (midi - tonic) % 12 in BLUE_NOTES),
+        middle=float(np.median([event.midi[-1] for event in phrase.events])),
+        weights=weights.custom,
+        blue_note=weights.custom.blue_note * player.move_factor,
+    )

@@ -70,6 +70,11 @@ class Choice(Struct, frozen=True):
     changes: tuple[Change, ...] = ()
 
     @property
+    def is_plain(self) -> bool:
+        """Whether the move is played without anything run through or bent on the way in or out."""
+        return not (self.attack_semitones or self.fall_semitones or self.lead_in or self.lead_out)
+
+    @property
     def moves(self) -> tuple[Move, ...]:
         """All that is played, in order: what is run through into the note, its own move, what it runs off into."""
         return (*self.lead_in, *(() if self.move is None else (self.move,)), *self.lead_out)

@@ -18,7 +18,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from reedpath.arrange.convention import colour_of, convention_terms
+from reedpath.arrange.convention import convention_of
 from reedpath.arrange.finding import (
     Way,
     alike_route,
@@ -248,7 +248,7 @@ def ranked_as(phrase: Phrase, settled: Settled) -> Ranked:
     """The line of a survey for a phrase settled in one way, whatever the survey itself would find."""
     played, harp, shift = performed(phrase), settled.harp, settled.shift_semitones
     weights, player = settled.table.weights, settled.table.player
-    customs = convention_terms(played, harp, shift, weights, player=player)
+    customs = convention_of(played, player, weights).terms(harp, shift)
     search = _Search(
         played=played,
         table=settled.table,
@@ -287,8 +287,8 @@ def survey(
         return Survey((), 0, 0)
     question = question_of(played)
     cases, ways = _cases(question, all_harps() if harps is None else harps, shifts_of(played, shifts))
-    colour = colour_of(played)
-    customs = [convention_terms(played, *pairs[0], weights, player=player, colour=colour) for pairs in ways]
+    convention = convention_of(played, player, weights)
+    customs = [convention.terms(*pairs[0]) for pairs in ways]
     search = _Search(
         played=played,
         table=table_for(player, weights),

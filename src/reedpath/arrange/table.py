@@ -12,7 +12,7 @@ from math import log2
 from typing import TypeAlias
 
 import numpy as np
-from msgspec import Struct
+from msgspec import Struct, field
 from numpy.typing import NDArray
 
 from reedpath.arrange.demands import Ask
@@ -63,12 +63,29 @@ def _depth(move: Move) -> float:
     return 0.0 if move.alteration.is_overbend else float(-move.semitones)
 
 
+class _MoveNumbers(Struct, frozen=True):
+    """What a move brings into the rows of all choices that are played by it.
+
+    steady, settle : its points, see `move_points`.
+    top : highest pitch that sounds.
+    stiff : 1 where the note can't be worked by this player, though the harp has it where it could be.
+    flow : litres a second into the lungs.
+    """
+
+    steady: float
+    settle: float
+    top: float
+    stiff: float
+    flow: float
+
+
 class _Measured(Struct, frozen=True):
     """Turns a choice of one tuning into a row of numbers."""
 
     tuning: Tuning
     player: Player
     weights: Weights
+    _of_moves: dict[Move, _MoveNumbers] = field(default_factory=dict)
 
     def bend(self, move: Move, depth: float) -> float:
         return self.player.move_factor * bend_points(self.tuning, self.weights, move.holes[0], move.breath, depth)
@@ -98,19 +115,22 @@ class _Measured(Struct, frozen=True):
                 points += table.press * self.bend(move, max(depth, depth - bent))
         return float(points)
 
-    def stiff(self, move: Move) -> bool:
-        """Whether a note can't be worked by this player, though the harp has it where it could be."""
+    def _stiff(self, move: Move) -> bool:
         if len(move.holes) > 1 or bend_room(self.tuning, self.player, move) > 0:
             return False
         others = reach_of(self.tuning).moves_for(*pitches_of(self.tuning, move))
         return any(bend_room(self.tuning, self.player, other) > 0 for other in others if not other.semitones)
 
-    def line(self, choice: Choice, ask: Ask) -> tuple[float, float]:
-        """The tops of what is asked for and of what sounds."""
-        asked = float(ask.pitches[-1])
-        if choice.move is None or any(change.kind in SAME_LINE for change in choice.changes):
-            return asked, asked
-        return asked, float(max(pitches_of(self.tuning, choice.move)))
+    def of_move(self, move: Move) -> _MoveNumbers:
+        known = self._of_moves.get(move)
+        if known is None:
+            steady, settle = move_points(self.tuning, self.weights, self.player, move)
+            top, stiff = float(max(pitches_of(self.tuning, move))), float(self._stiff(move))
+            air = self.weights.air
+            flow = air.flow_litres_per_second * (1 + air.hole_share * (len(move.holes) - 1))
+            known = _MoveNumbers(steady, settle, top, stiff, flow if move.breath is Breath.DRAW else -flow)
+            self._of_moves[move] = known
+        return known
 
     def row(self, choice: Choice, ask: Ask) -> tuple[float, ...]:
         move = choice.move
@@ -118,10 +138,9 @@ class _Measured(Struct, frozen=True):
             return (*SILENT_ROW[:-2], loss_of(choice), 0.0)
         first = choice.lead_in[0] if choice.lead_in else move
         last = choice.lead_out[-1] if choice.lead_out else move
-        steady, settle = move_points(self.tuning, self.weights, self.player, move)
+        own, asked = self.of_move(move), float(ask.pitches[-1])
+        same_line = any(change.kind in SAME_LINE for change in choice.changes)
         attack = _depth(first) - (0.0 if choice.lead_in else choice.attack_semitones)
-        air = self.weights.air
-        flow = air.flow_litres_per_second * (1 + air.hole_share * (len(move.holes) - 1))
         return (
             1.0,
             first.centre,
@@ -132,15 +151,16 @@ class _Measured(Struct, frozen=True):
             _key(last, -2),
             float(first.alteration.is_overbend),
             float(move.embouchure is Embouchure.TONGUE),
-            steady,
-            settle,
+            own.steady,
+            own.settle,
             self.weights.cold_bend.share * self.bend(first, attack) if attack > 0 else 0.0,
-            self.ornament(choice, move),
+            0.0 if choice.is_plain else self.ornament(choice, move),
             float(len(choice.lead_in) + len(choice.lead_out)),
-            *self.line(choice, ask),
-            float(self.stiff(move)),
+            asked,
+            asked if same_line else own.top,
+            own.stiff,
             loss_of(choice),
-            flow if move.breath is Breath.DRAW else -flow,
+            own.flow,
         )
 
 

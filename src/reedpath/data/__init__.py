@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         replace_inside,
         round_floats,
         schema_of,
+        shipped_folder,
         shipped_names,
         shipped_text,
     )
@@ -43,6 +44,7 @@ __all__ = [
     "replace_inside",
     "round_floats",
     "schema_of",
+    "shipped_folder",
     "shipped_names",
     "shipped_text",
 ]

@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any, TypeVar
 
 import msgspec
@@ -30,6 +30,7 @@ __all__ = [
     "replace_inside",
     "round_floats",
     "schema_of",
+    "shipped_folder",
     "shipped_names",
     "shipped_text",
 ]
@@ -228,14 +229,23 @@ def read_tables(text: str, kind: type[T], *, file: str, error: type[ReedpathErro
     return from_tables(_tables(text, where, error), kind, error=error, where=where)
 
 
+# where the program is
+_PROGRAM = Path(__file__).parents[1]
+
+
+def shipped_folder(package: str) -> Path:
+    """The folder of one of the program's packages; the library for that loads twenty modules more, at every start."""
+    return _PROGRAM.joinpath(*package.split(".")[1:])
+
+
 @cache
 def shipped_text(package: str, path: str) -> str:
     """Text of a data file that ships with the program, its path given from the folder of its package."""
-    return (files(package) / path).read_text(encoding="utf-8")
+    return (shipped_folder(package) / path).read_text(encoding="utf-8")
 
 
 @cache
 def shipped_names(package: str, folder: str) -> tuple[str, ...]:
     """Names, without their ending, of the TOML files in one of a package's folders, sorted."""
-    entries = (files(package) / folder).iterdir()
+    entries = (shipped_folder(package) / folder).iterdir()
     return tuple(sorted(entry.name.removesuffix(".toml") for entry in entries if entry.name.endswith(".toml")))

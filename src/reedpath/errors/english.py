@@ -15,7 +15,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 from reedpath.errors.places import Place
 
@@ -149,7 +149,7 @@ def parse_messages(text: str) -> Mapping[str, ErrorMessage]:
 
 @cache
 def _messages(room: str) -> Mapping[str, ErrorMessage]:
-    path = files("reedpath.errors") / "messages" / f"{room}.toml"
+    path = Path(__file__).parent / "messages" / f"{room}.toml"
     return parse_messages(path.read_text(encoding="utf-8")) if path.is_file() else {}
 
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
-from importlib.resources import files
 from itertools import combinations
 from typing import Annotated, Any
 
 from msgspec import Meta, Struct, structs
 
-from reedpath.data import from_plain, read_toml
+from reedpath.data import from_plain, read_toml, shipped_text
 from reedpath.errors import Place, SettingsError
 
 __all__ = ["Screen", "Zone", "load_screen", "parse_screens", "screen_names"]
@@ -167,7 +166,7 @@ def parse_screens(text: str) -> Mapping[str, Screen]:
 
 @cache
 def _screens() -> Mapping[str, Screen]:
-    return parse_screens((files("reedpath.film") / FILE).read_text(encoding="utf-8"))
+    return parse_screens(shipped_text("reedpath.film", FILE))
 
 
 def screen_names() -> tuple[str, ...]:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 from datetime import datetime, timedelta
-from importlib.resources import files
 from pathlib import Path
 from typing import Annotated
 
 from msgspec import Meta, Struct
 from msgspec.structs import replace
 
-from reedpath.data import encode_json, read_toml
+from reedpath.data import encode_json, read_toml, shipped_folder, shipped_text
 from reedpath.jobs.answering import answer_recording, answered_file
 from reedpath.jobs.arranging import RouteRequest
 from reedpath.jobs.lessons import LessonWishes, lesson_from
@@ -128,12 +127,12 @@ class DemoLessons(Struct, frozen=True):
 
 
 def _data() -> _DemoData:
-    text = (files("reedpath.jobs") / "demo" / "shelf.toml").read_text(encoding="utf-8")
+    text = shipped_text("reedpath.jobs", "demo/shelf.toml")
     return read_toml(text, _DemoData, file="shelf.toml")
 
 
 def _read(name: str, choice: SourceChoice | None = None) -> ReadPhrase:
-    return read_source((files("reedpath.jobs") / "demo" / name).read_bytes(), name=name, choice=choice)
+    return read_source((shipped_folder("reedpath.jobs") / "demo" / name).read_bytes(), name=name, choice=choice)
 
 
 def _phrases() -> dict[str, ReadPhrase]:

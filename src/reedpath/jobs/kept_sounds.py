@@ -14,19 +14,16 @@ import hashlib
 import platform
 from collections.abc import Iterator
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import msgspec
 
+from reedpath.data import shipped_folder
 from reedpath.jobs.folder_plans import all_made_files
 from reedpath.jobs.rung_sounds import bar_end_seconds, page_coding
 from reedpath.lesson import Lesson, Rung
 from reedpath.sound import PlayAlong, lay_out
-
-if TYPE_CHECKING:
-    from importlib.resources.abc import Traversable
 
 __all__ = ["KeptSounds", "practice_key", "sound_key"]
 
@@ -41,9 +38,9 @@ LIBRARIES = ("av", "lameenc", "numpy", "scipy", "soundfile", "soxr")
 BLOCK = 1 << 20
 
 
-def _sources(place: Traversable, name: str) -> Iterator[tuple[str, bytes]]:
+def _sources(place: Path, name: str) -> Iterator[tuple[str, bytes]]:
     """Names and bytes of the code and data files in a folder of the program, in order."""
-    for one in sorted(place.iterdir(), key=lambda one: one.name):
+    for one in sorted(place.iterdir()):
         if one.is_dir():
             yield from _sources(one, f"{name}/{one.name}")
         elif one.name.endswith(ENDINGS):
@@ -55,7 +52,7 @@ def sounding_program() -> str:
     """What turns a layout into files, as a digest: the program's own files, libraries, and the kind of processor."""
     from importlib.metadata import version
 
-    package = files("reedpath")
+    package = shipped_folder("reedpath")
     digest = hashlib.sha256()
     for room in ROOMS:
         for name, data in _sources(package / room, room):

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
-from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +14,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from reedpath.data import shipped_folder
 from reedpath.errors import PhraseError, Place, ReadError
 from reedpath.jobs.disk import read_bytes
 from reedpath.phrase import KeyGuess, Phrase, Tempo, find_key, lead_line, section
@@ -139,7 +139,7 @@ def read_source_file(path: Path, choice: SourceChoice | None = None) -> ReadPhra
 
 def demo_source() -> ReadPhrase:
     """The shipped phrase."""
-    return read_source((files("reedpath.jobs") / "demo" / DEMO_FILE).read_bytes(), name=DEMO_FILE)
+    return read_source((shipped_folder("reedpath.jobs") / "demo" / DEMO_FILE).read_bytes(), name=DEMO_FILE)
 
 
 # ----------------------------------------------------------------------------------------- files and tunes

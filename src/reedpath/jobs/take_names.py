@@ -10,11 +10,10 @@ import re
 from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import cache
-from importlib.resources import files
 
 from msgspec import Struct
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 from reedpath.errors import clean_text
 from reedpath.jobs.take_matching import LEAST_LETTERS, words_of_name
 from reedpath.shelf.words import folded
@@ -41,8 +40,7 @@ class _WordsFile(Struct, frozen=True, forbid_unknown_fields=True):
 
 @cache
 def _known_words() -> _WordsFile:
-    text = (files("reedpath.jobs") / FILE).read_text(encoding="utf-8")
-    return read_toml(text, _WordsFile, file=FILE)
+    return read_toml(shipped_text("reedpath.jobs", FILE), _WordsFile, file=FILE)
 
 
 def date_named(*texts: str) -> date | None:

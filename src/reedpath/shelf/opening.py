@@ -7,11 +7,11 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
-from importlib.resources import files
 from pathlib import Path
 
 import msgspec
 
+from reedpath.data import shipped_folder
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, system_words
 
 __all__ = ["VERSION", "migrations", "open_database", "told_by_database", "transaction"]
@@ -24,8 +24,7 @@ _MAGIC = b"SQLite format 3\x00"
 @cache
 def migrations() -> tuple[str, ...]:
     """What makes a database of each version from that of the version before, the first from an empty one."""
-    folder = files("reedpath.shelf") / "migrations"
-    scripts = sorted((one for one in folder.iterdir() if one.name.endswith(".sql")), key=lambda one: one.name)
+    scripts = sorted((shipped_folder("reedpath.shelf") / "migrations").glob("*.sql"))
     return tuple(one.read_text(encoding="utf-8") for one in scripts)
 
 

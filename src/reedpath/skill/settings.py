@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from functools import cache
-from importlib.resources import files
 from typing import Annotated
 
 from msgspec import Meta, Struct
 
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_text
 from reedpath.data.numbers import Share
 
 __all__ = ["BeliefSettings", "SkillSettings", "skill_settings"]
@@ -95,5 +94,5 @@ class SkillSettings(Struct, frozen=True, forbid_unknown_fields=True):
 @cache
 def skill_settings() -> SkillSettings:
     """The shipped numbers."""
-    text = (files("reedpath.skill") / "skill.toml").read_text(encoding="utf-8")
+    text = shipped_text("reedpath.skill", "skill.toml")
     return read_toml(text, SkillSettings, file="skill.toml")

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
+from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from reedpath.data import shipped_folder
 from reedpath.errors import SettingsError
 from reedpath.page.web.assets import format_inks, module_names, module_text
 
@@ -19,7 +19,7 @@ __all__ = ["ROUTES", "static_files"]
 TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 
 
-def _found(folder: Traversable, prefix: str = "") -> dict[str, bytes]:
+def _found(folder: Path, prefix: str = "") -> dict[str, bytes]:
     found: dict[str, bytes] = {}
     for one in folder.iterdir():
         if one.is_dir():
@@ -36,13 +36,13 @@ def _ending(name: str) -> str:
 @cache
 def static_files() -> dict[str, bytes]:
     """Every file by its name under ``/static/``: the studio's own, and as ``page/`` those of the students' page."""
-    controls = (files("reedpath.page.web") / "controls.css").read_bytes()
+    controls = (shipped_folder("reedpath.page.web") / "controls.css").read_bytes()
     page = {f"page/{name}.js": module_text(name).encode() for name in module_names()}
     return {
         "inks.css": format_inks().encode(),
         "controls.css": controls,
         **page,
-        **_found(files("reedpath.studio") / "static"),
+        **_found(shipped_folder("reedpath.studio") / "static"),
     }
 
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 from functools import cache
-from importlib.resources import files
 
+from reedpath.data import shipped_folder
 from reedpath.errors import Clause, Place, ReedpathError, Term
 from reedpath.errors.english import (
     ErrorMessage,
@@ -29,7 +29,7 @@ __all__ = ["error_hint", "error_words", "place_words"]
 
 @cache
 def _own_messages(language: str, room: str) -> Mapping[str, ErrorMessage]:
-    path = files("reedpath.wording") / "errors" / language / f"{room}.toml"
+    path = shipped_folder("reedpath.wording") / "errors" / language / f"{room}.toml"
     return parse_messages(path.read_text(encoding="utf-8")) if path.is_file() else {}
 
 

@@ -6,16 +6,14 @@ language is a new file and no code.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from typing import Any
 
 from msgspec.structs import replace
 
 from reedpath.additions import added_names, added_text
-from reedpath.data import read_toml
+from reedpath.data import read_toml, shipped_names, shipped_text
 from reedpath.errors import Place, SettingsError, Term
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import GRAMMAR_TABLES, Grammar, parse_grammar
@@ -23,8 +21,8 @@ from reedpath.wording.template import Message, is_message, parse_message
 
 __all__ = ["catalogue_names", "load_catalogue", "load_studio_catalogue", "parse_catalogue", "studio_screens"]
 
-# the catalogue that all others are held against
-REFERENCE = "en"
+# the catalogue that all others are held against, and where they are
+REFERENCE, PACKAGE = "en", "reedpath.wording"
 
 
 def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]]:
@@ -36,12 +34,37 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any
             yield from _flat(value, f"{key}.")
 
 
-def _messages(data: dict[str, Any], grammar: Grammar) -> dict[str, Message]:
-    spoken = {name: value for name, value in data.items() if name not in GRAMMAR_TABLES}
-    return {
-        key: parse_message(value, key=key, plural=grammar.plural, typeset=grammar.typeset)
-        for key, value in _flat(spoken)
-    }
+class _MadeWhenAsked(Mapping[str, Message]):
+    """Messages that are made when they are first asked for: a command says some twenty of a catalogue's 1,200."""
+
+    def __init__(self, keys: Iterable[str], make: Callable[[str], Message]) -> None:
+        self._made: dict[str, Message | None] = dict.fromkeys(keys)
+        self._make = make
+
+    def __getitem__(self, key: str) -> Message:
+        made = self._made[key]
+        if made is None:
+            made = self._made[key] = self._make(key)
+        return made
+
+    def __contains__(self, key: object) -> bool:
+        return key in self._made
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._made)
+
+    def __len__(self) -> int:
+        return len(self._made)
+
+    def __reduce__(self) -> tuple[type[dict[str, Message]], tuple[dict[str, Message]]]:
+        return dict, (dict(self),)
+
+
+def _messages(values: Mapping[str, Any], grammar: Grammar) -> Mapping[str, Message]:
+    def make(key: str) -> Message:
+        return parse_message(values[key], key=key, plural=grammar.plural, typeset=grammar.typeset)
+
+    return _MadeWhenAsked(values, make)
 
 
 def _named(gaps: frozenset[str]) -> list[str]:
@@ -61,23 +84,31 @@ def _hold_message(key: str, message: Message, wanted: Message) -> Message:
 
 
 def _hold_against(catalogue: Catalogue, reference: Catalogue) -> Catalogue:
-    for key, message in reference.messages.items():
-        if key not in catalogue.messages:
-            text = message.variants[0]["other"]
+    own, wanted = catalogue.messages, reference.messages
+    for key in wanted:
+        if key not in own:
+            text = wanted[key].variants[0]["other"]
             raise SettingsError("wording.message_missing", where=Place(field=key), text=text)
-    for key, message in catalogue.messages.items():
-        if key not in reference.messages:
-            text = message.variants[0]["other"]
+    for key in own:
+        if key not in wanted:
+            text = own[key].variants[0]["other"]
             raise SettingsError("wording.message_unknown", where=Place(field=key), text=text)
     for kind in reference.grammar.ordinal_words:
         if kind not in catalogue.grammar.ordinal_words:
             raise SettingsError("wording.ordinals_missing", where=Place(field=f"ordinals.words.{kind}"))
-    held = {key: _hold_message(key, one, reference.messages[key]) for key, one in catalogue.messages.items()}
-    return replace(catalogue, messages=held)
+    return replace(catalogue, messages=_MadeWhenAsked(own, lambda key: _hold_message(key, own[key], wanted[key])))
+
+
+def _catalogue_of(data: Mapping[str, Any], name: str, reference: Catalogue | None) -> Catalogue:
+    """The catalogue of a file's data, whose messages are checked one by one as they are asked for."""
+    grammar = parse_grammar(data)
+    spoken = dict(_flat({name: value for name, value in data.items() if name not in GRAMMAR_TABLES}))
+    catalogue = Catalogue(name, grammar, _messages(spoken, grammar), next(iter(grammar.notes)))
+    return catalogue if reference is None else _hold_against(catalogue, reference)
 
 
 def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None) -> Catalogue:
-    """Read a catalogue from the text of its file.
+    """Read a catalogue from the text of its file, and check all that it says.
 
     text : TOML.
     name : short name of the language, as the file is called.
@@ -85,63 +116,44 @@ def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None)
 
     Raises `SettingsError`, naming the file, the key and the value at fault.
     """
-    file = f"{name}.toml"
-    data = read_toml(text, dict[str, Any], file=file)
+    data = read_toml(text, dict[str, Any], file=f"{name}.toml")
     try:
-        grammar = parse_grammar(data)
-        catalogue = Catalogue(name, grammar, _messages(data, grammar), next(iter(grammar.notes)))
-        return catalogue if reference is None else _hold_against(catalogue, reference)
+        catalogue = _catalogue_of(data, name, reference)
+        return replace(catalogue, messages=dict(catalogue.messages))
     except SettingsError as error:
-        raise error.inside(Place(file=file)) from None
+        raise error.inside(Place(file=f"{name}.toml")) from None
 
 
-def _shipped_folder() -> Traversable:
-    return files("reedpath.wording")
-
-
-def _file_names(folder: Traversable) -> list[str]:
-    """Names, without their ending, of the TOML files in a folder."""
-    names = (entry.name for entry in folder.iterdir())
-    return sorted(name.removesuffix(".toml") for name in names if name.endswith(".toml"))
-
-
-def _catalogue_text(folder: Traversable, name: str) -> str:
-    return (folder / f"{name}.toml").read_text(encoding="utf-8")
-
-
-def catalogue_names(folder: Traversable | None = None) -> tuple[str, ...]:
-    """Names of the languages in a folder of catalogues (the shipped ones by default), English first."""
-    return tuple(sorted(_file_names(folder or _shipped_folder()), key=lambda name: name != REFERENCE))
+def catalogue_names() -> tuple[str, ...]:
+    """Names of the languages that ship, English first."""
+    return tuple(sorted(shipped_names(PACKAGE, "."), key=lambda name: name != REFERENCE))
 
 
 @cache
 def _load_shipped(name: str) -> Catalogue:
-    text = _catalogue_text(_shipped_folder(), name)
-    return parse_catalogue(text, name=name, reference=None if name == REFERENCE else _load_shipped(REFERENCE))
+    reference = None if name == REFERENCE else _load_shipped(REFERENCE)
+    file = f"{name}.toml"
+    return _catalogue_of(read_toml(shipped_text(PACKAGE, file), dict[str, Any], file=file), name, reference)
 
 
-def load_catalogue(name: str, *, notes: str | None = None, folder: Traversable | None = None) -> Catalogue:
+def load_catalogue(name: str, *, notes: str | None = None) -> Catalogue:
     """
     The catalogue of a language.
 
     name : short name of the language ("en", "fr").
     notes : how to name notes, one of the language's ways (French: "letters" or "solfege"); None for its custom.
-    folder : where to look first for a catalogue of that name, before the shipped ones.
 
-    Raises `SettingsError`: no such language, no such way to name notes, or a catalogue that does not hold.
+    Raises `SettingsError`: no such language, no such way to name notes, or an added catalogue that does not hold.
 
     >>> load_catalogue("en").say("breath.blow")
     'blow'
     """
-    if folder is not None and name in catalogue_names(folder):
-        text = _catalogue_text(folder, name)
-        catalogue = parse_catalogue(text, name=name, reference=_load_shipped(REFERENCE))
-    elif name in catalogue_names():
+    if name in catalogue_names():
         catalogue = _load_shipped(name)
-    elif folder is None and (added := added_text("languages", name)) is not None:
+    elif (added := added_text("languages", name)) is not None:
         catalogue = parse_catalogue(added, name=name, reference=_load_shipped(REFERENCE))
     else:
-        known = sorted({*catalogue_names(), *(catalogue_names(folder) if folder else added_names("languages"))})
+        known = sorted({*catalogue_names(), *added_names("languages")})
         raise SettingsError("wording.unknown_language", name=name, known=known)
     return catalogue if notes is None else catalogue.with_notes(notes)
 
@@ -152,24 +164,28 @@ STUDIO = "studio"
 
 def studio_screens() -> tuple[str, ...]:
     """Names of the screens that have words."""
-    return tuple(_file_names(_shipped_folder() / STUDIO / REFERENCE))
+    return shipped_names(PACKAGE, f"{STUDIO}/{REFERENCE}")
 
 
 @cache
 def _studio_messages(name: str) -> Mapping[str, Message]:
     """The studio's messages in a shipped language, by ``screen.key``."""
-    grammar, folder = _load_shipped(name).grammar, _shipped_folder() / STUDIO / name
+    grammar, folder = _load_shipped(name).grammar, f"{STUDIO}/{name}"
     said: dict[str, Message] = {}
-    for screen in _file_names(folder):
-        file = f"{STUDIO}/{name}/{screen}.toml"
-        table = read_toml((folder / f"{screen}.toml").read_text(encoding="utf-8"), dict[str, Any], file=file)
-        for key, value in _flat(table, f"{screen}."):
-            said[key] = parse_message(value, key=key, plural=grammar.plural, typeset=grammar.typeset)
+    for screen in shipped_names(PACKAGE, folder):
+        file = f"{folder}/{screen}.toml"
+        table = read_toml(shipped_text(PACKAGE, file), dict[str, Any], file=file)
+        said |= _messages(dict(_flat(table, f"{screen}.")), grammar)
     if name == REFERENCE:
         return said
     wanted = _studio_messages(REFERENCE)
     own = {key: _hold_message(key, said[key], message) for key, message in wanted.items() if key in said}
     return {**wanted, **own}
+
+
+@cache
+def _all_messages(name: str) -> Mapping[str, Message]:
+    return {**_load_shipped(name).messages, **_studio_messages(name)}
 
 
 def load_studio_catalogue(name: str, *, notes: str | None = None) -> Catalogue:
@@ -180,5 +196,6 @@ def load_studio_catalogue(name: str, *, notes: str | None = None) -> Catalogue:
     'Défaire'
     """
     catalogue = load_catalogue(name, notes=notes)
-    spoken = _studio_messages(name if (_shipped_folder() / STUDIO / name).is_dir() else REFERENCE)
-    return replace(catalogue, messages={**catalogue.messages, **spoken})
+    if name in catalogue_names():
+        return replace(catalogue, messages=_all_messages(name))
+    return replace(catalogue, messages={**catalogue.messages, **_studio_messages(REFERENCE)})

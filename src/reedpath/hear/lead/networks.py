@@ -7,11 +7,12 @@ numbers are in networks.json.
 from __future__ import annotations
 
 from functools import cache
-from importlib.resources import files
 
 import msgspec
 import numpy as np
 import numpy.typing as npt
+
+from reedpath.data import shipped_folder
 
 __all__ = ["Network", "network"]
 
@@ -49,7 +50,7 @@ class Network(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
 @cache
 def _networks() -> dict[str, Network]:
-    return msgspec.json.decode((files("reedpath.hear.lead") / _FILE).read_bytes(), type=dict[str, Network])
+    return msgspec.json.decode((shipped_folder("reedpath.hear.lead") / _FILE).read_bytes(), type=dict[str, Network])
 
 
 def network(name: str) -> Network:

@@ -6,12 +6,11 @@ import json
 import re
 from collections.abc import Iterator
 from functools import cache
-from importlib.resources import files
 from typing import Annotated, Any, Literal
 
 from msgspec import Meta, Struct
 
-from reedpath.data import read_tables, shipped_text
+from reedpath.data import read_tables, shipped_folder, shipped_text
 from reedpath.errors import PageError, Place, SettingsError
 
 __all__ = ["Paper", "load_paper", "paper_names", "parse_papers", "typeset", "typeset_on_fewest"]
@@ -90,7 +89,7 @@ def _is_covered(text: str) -> bool:
 
 @cache
 def _template() -> bytes:
-    return (files("reedpath.page.handout") / "sheet.typ").read_bytes()
+    return (shipped_folder("reedpath.page.handout") / "sheet.typ").read_bytes()
 
 
 class Setting(Struct, frozen=True):

@@ -10,9 +10,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import cache
-from importlib.resources import files
 
-from reedpath.data import shipped_text
+from reedpath.data import shipped_folder, shipped_text
 from reedpath.errors import PageError, Place
 from reedpath.page.drawing.drawing_data import Role, drawing_data
 from reedpath.page.drawing.palette import load_palette
@@ -60,8 +59,7 @@ def format_inks() -> str:
 
 def module_names() -> tuple[str, ...]:
     """Names of the modules."""
-    folder = files("reedpath.page.web") / "script"
-    return tuple(sorted(one.name.removesuffix(".js") for one in folder.iterdir() if one.name.endswith(".js")))
+    return tuple(sorted(one.stem for one in (shipped_folder("reedpath.page.web") / "script").glob("*.js")))
 
 
 @cache

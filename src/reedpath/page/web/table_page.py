@@ -6,10 +6,10 @@ Without its script the page is the same table in the order that it came in.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from importlib.resources import files
 
 from msgspec import Struct
 
+from reedpath.data import shipped_text
 from reedpath.page.web.assets import format_inks
 from reedpath.page.web.document import plain_page
 from reedpath.page.web.markup import element, text
@@ -117,9 +117,8 @@ def encode_table_page(
     rows : in the order in which they are shown first, which is that of the column ``sorted_by``.
     words : the language of the page.
     """
-    folder = files("reedpath.page.web")
-    style = format_inks() + (folder / "table_page.css").read_text(encoding="utf-8")
-    script = (folder / "table_page.js").read_text(encoding="utf-8")
+    style = format_inks() + shipped_text("reedpath.page.web", "table_page.css")
+    script = shipped_text("reedpath.page.web", "table_page.js")
     content = element("h1", text(notes.title))
     content += "".join(element("p", text(one)) for one in notes.before)
     if rows:
