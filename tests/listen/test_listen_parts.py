@@ -72,6 +72,55 @@ def test_a_growing_tempo_is_followed():
     assert due.pace[-1] == pytest.approx(1 / (1 + written[-1] / 20), abs=0.08)
 
 
+def swaying(written, depth, *, beats=7.0):
+    """Onsets at a tempo whose pace goes up and down by a share, once in so many beats of 0.6 s."""
+    turn = 2 * np.pi / (0.6 * beats)
+    return written + depth / turn * np.sin(turn * written)
+
+
+@pytest.mark.parametrize("beats", [6.0, 8.0, 12.0])
+def test_a_tempo_that_sways_is_followed_and_does_not_stop(beats):
+    written = 0.3 * np.arange(64)
+    heard = swaying(written, 0.25, beats=beats)
+    due = mapped(written, heard)
+    assert due.pauses == ()
+    assert np.abs(due.due_seconds - heard).max() < 0.05
+    # a fifth of a sine lies over 0.81 of its height; a beat and a half of it are flatter by sin(x) / x
+    flatter = np.sinc(1.5 / beats)
+    assert due.sway == pytest.approx(0.25 * 0.81 * flatter, abs=0.05)
+
+
+def test_a_note_that_is_late_in_a_swaying_tempo_is_late():
+    written = 0.3 * np.arange(64)
+    heard = swaying(written, 0.2)
+    heard[31] += 0.2
+    due = mapped(written, heard)
+    assert heard[31] - due.due_seconds[31] == pytest.approx(0.2, abs=0.03)
+    assert np.abs(np.delete(heard - due.due_seconds, 31)).max() < 0.05
+
+
+def test_a_stop_in_a_swaying_tempo_is_a_stop():
+    written = 0.3 * np.arange(64)
+    (pause,) = mapped(written, swaying(written, 0.2) + np.where(np.arange(64) >= 40, 1.2, 0.0)).pauses
+    assert (pause.before, pause.seconds) == (40, pytest.approx(1.2, abs=0.15))
+
+
+@pytest.mark.parametrize("at", [(10, 20, 35, 50), (9, 14, 19, 24)])
+def test_who_stops_again_and_again_does_not_sway(at):
+    written = 0.3 * np.arange(64)
+    heard = written + sum(np.where(np.arange(64) >= place, 0.35, 0.0) for place in at)
+    due = mapped(written, heard)
+    assert tuple(pause.before for pause in due.pauses) == at
+    assert due.sway < 0.03
+
+
+def test_a_tempo_that_grows_steadily_or_is_played_unevenly_does_not_sway():
+    written = 0.3 * np.arange(60)
+    assert mapped(written, 20 * np.log1p(written / 20)).sway < 0.02
+    assert mapped(written, written + np.random.default_rng(1).normal(0, 0.03, 60)).sway < 0.05
+    assert mapped(written[:15], swaying(written[:15], 0.3)).sway == 0.0  # seven beats are too few
+
+
 def test_a_pause_breaks_the_time_where_it_is():
     written = 0.3 * np.arange(30)
     heard = written + np.where(np.arange(30) >= 12, 1.5, 0.0)

@@ -14,13 +14,15 @@ from reedpath.listen import (
     Extra,
     Fault,
     FaultKind,
+    NextStepKind,
     Notice,
     ReedHeard,
     ReedState,
     answer_as_data,
     format_answer,
 )
-from reedpath.listen.advice import practise_of
+from reedpath.listen.advice import practise_of, things_of_the_whole
+from reedpath.listen.next_step import next_step_of
 from reedpath.phrase import numbered_bars
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route, in_source_bars
@@ -203,6 +205,23 @@ def test_tempo_air_and_tuning_are_told_in_passing():
     assert "drawn much more" not in text
     assert "rest is not played" not in text
     assert "The tempo holds." in format_answer(answer, load_catalogue("en"))
+
+
+def test_a_tempo_that_sways_is_one_thing_and_practised_with_the_click():
+    answer = built_answer(ROUTE)
+    tempo = replace(answer.plays[0].tempo, sway=0.18, drift=-0.09, kept=False)
+    play = replace(answer.plays[0], tempo=tempo)
+    (thing,) = things_of_the_whole(play.events, tempo, play.air, None)
+    assert (thing.kind, thing.amount) == (FaultKind.SWAYS, pytest.approx(18.0))
+    play = replace(play, practise=(thing,))
+    step = next_step_of(play, ROUTE)
+    assert step.kind is NextStepKind.CLICK
+    text = format_answer(replace(answer, plays=(play,), next_step=step), load_catalogue("en"))
+    assert "- The tempo goes up and down, by about 18% either way: practise it with the click" in text
+    assert "The tempo holds" not in text
+    assert "slower" not in text
+    aside = format_answer(replace(answer, plays=(replace(play, practise=()),)), load_catalogue("en"))
+    assert "It goes up and down on the way, by about 18%." in aside
 
 
 @pytest.mark.parametrize("language", ["en", "fr"])

@@ -47,6 +47,12 @@ def test_a_tempo_that_grows_or_wanes_is_told_by_its_growth(growth, kept):
     assert tempo.kept is kept
 
 
+@pytest.mark.parametrize(("sway", "kept"), [(0.079, True), (0.08, False)])
+def test_a_tempo_that_goes_up_and_down_is_not_kept(sway, kept):
+    tempo = told(replace(played([1.0] * 8), tempo_sway=sway))
+    assert (tempo.sway, tempo.kept, tempo.sways) == (sway, kept, not kept)
+
+
 def test_no_drift_is_told_of_little():
     paces = [1.3 ** (-number / 5) for number in range(6)]
     assert told(played(paces[:5])).drift == 0.0

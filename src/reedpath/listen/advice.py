@@ -21,6 +21,7 @@ __all__ = [
     "AIR_LITRES",
     "OF_HOLES",
     "OF_SWING",
+    "OF_TEMPO",
     "OF_THE_WHOLE",
     "failed_spots",
     "pair_of",
@@ -48,7 +49,9 @@ OF_SWING = {
     FaultKind.SHORT_FIRST,
     FaultKind.LONG_FIRST,
 }
-OF_THE_WHOLE = OF_SWING | {FaultKind.RUSHES, FaultKind.DRAGS, FaultKind.AIR_FULL, FaultKind.AIR_EMPTY}
+# and to the tempo
+OF_TEMPO = {FaultKind.RUSHES, FaultKind.DRAGS, FaultKind.SWAYS}
+OF_THE_WHOLE = OF_SWING | OF_TEMPO | {FaultKind.AIR_FULL, FaultKind.AIR_EMPTY}
 # litres of air beyond which the player is told: half of what the arranger lets anybody use with ease
 AIR_LITRES = 1.05
 # what each second half of a beat weighs that is not as asked, and air; and the growth of the tempo that weighs as
@@ -81,9 +84,10 @@ def things_of_the_whole(
     if swing is not None and swing.kind is not None:
         found.append(Practise(swing.kind, swing.events, SWING_WEIGHT * len(swing.events), None, swing.heard))
     if not tempo.kept:
-        kind = FaultKind.RUSHES if tempo.drift > 0 else FaultKind.DRAGS
-        ends, weight = (answers[0].event, answers[-1].event), abs(tempo.drift) / GROWTH_OF_A_NOTE
-        found.append(Practise(kind, ends, weight, None, 100.0 * abs(tempo.drift)))
+        kind = FaultKind.SWAYS if tempo.sways else FaultKind.RUSHES if tempo.drift > 0 else FaultKind.DRAGS
+        share = tempo.sway if tempo.sways else abs(tempo.drift)
+        ends, weight = (answers[0].event, answers[-1].event), share / GROWTH_OF_A_NOTE
+        found.append(Practise(kind, ends, weight, None, 100.0 * share))
     if air.highest_litres > AIR_LITRES and air.longest_draw_from is not None:
         found.append(Practise(FaultKind.AIR_FULL, (air.longest_draw_from,), AIR_WEIGHT, None, air.highest_litres))
     if air.lowest_litres < -AIR_LITRES and air.longest_blow_from is not None:

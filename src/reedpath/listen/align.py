@@ -235,6 +235,7 @@ def _play_through(table: PassInputs, group: list[EventRun], bounds: tuple[int, i
     restarts: list[Restart] = []
     paces: list[tuple[float, int]] = []
     growths: list[float] = []
+    sways: list[tuple[int, float]] = []
     for number, first_found in enumerate(group):
         begin = bounds[0] if number == 0 else first_found.first_segment
         end = bounds[1] if number == len(group) - 1 else group[number + 1].first_segment
@@ -255,6 +256,7 @@ def _play_through(table: PassInputs, group: list[EventRun], bounds: tuple[int, i
         pauses += [replace(one, before=table.score.events[one.before].index) for one in due.pauses]
         paces.append((due.steady_pace, len(run.spans)))
         growths.append(due.growth)
+        sways.append((len(run.spans), due.sway))
     placed = _with_doubts(events)
     sounding = [one for one in placed if one.played]
     total = sum(count for _, count in paces)
@@ -268,6 +270,7 @@ def _play_through(table: PassInputs, group: list[EventRun], bounds: tuple[int, i
         restarts=tuple(restarts),
         confidence=float(np.mean([one.confidence for one in placed])),
         tempo_growth=growths[0] if len(growths) == 1 else None,
+        tempo_sway=max(sways)[1],
     )
 
 

@@ -23,6 +23,7 @@ from reedpath.listen.answer_kinds import (
 from reedpath.listen.pitch_measure import HeardVibrato, Shape
 from reedpath.listen.play_through import HarpHeard, PlayThrough, on_harp_of
 from reedpath.listen.reeds import ReedHeard, ReedState
+from reedpath.listen.swaying_tempo import SWAYS
 
 __all__ = [
     "Answer",
@@ -160,6 +161,7 @@ class TempoHeard(Struct, frozen=True):
     factor : of the written tempo. bpm : quarter notes a minute where it begins, as played.
     drift : growth of the tempo from the first event to the last, as a share; 0.05 is five per cent faster.
     kept : whether it was kept, by what listeners notice.
+    sway : by how much it goes up and down on the way, as a share either way.
     spread_ms : standard deviation of the onsets about the tempo, late notes left out.
     """
 
@@ -168,6 +170,12 @@ class TempoHeard(Struct, frozen=True):
     drift: float
     kept: bool
     spread_ms: float
+    sway: Share = 0.0
+
+    @property
+    def sways(self) -> bool:
+        """Whether it goes up and down by what is told."""
+        return self.sway >= SWAYS
 
 
 class SwingHeard(Struct, frozen=True):

@@ -43,6 +43,7 @@ class FaultKind(StrEnum):
     LONG_FIRST = "long first"  # where the first is to be the shorter one, it is not
     RUSHES = "rushes"  # the tempo grows; amount: per cent from start to end
     DRAGS = "drags"  # the tempo sinks; amount: per cent
+    SWAYS = "sways"  # the tempo goes up and down; amount: per cent either way
     AIR_FULL = "air full"  # much more is drawn than blown; amount: litres
     AIR_EMPTY = "air empty"  # much more is blown than drawn; amount: litres
 

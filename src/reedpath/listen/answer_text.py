@@ -11,6 +11,7 @@ from reedpath.listen.advice import (
     AIR_LITRES,
     OF_HOLES,
     OF_SWING,
+    OF_TEMPO,
     OF_THE_WHOLE,
     pair_of,
     practise_of,
@@ -153,10 +154,12 @@ def _unsure(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
 def _tempo(play: PlayAnswer, metre: Metre, words: Catalogue) -> Iterator[str]:
     tempo = play.tempo
     yield words.say("listen.tempo", bpm=round(counted_bpm(tempo.bpm, metre)), percent=round(100.0 * tempo.factor))
-    if any(thing.kind in (FaultKind.RUSHES, FaultKind.DRAGS) for thing in play.practise):
+    if any(thing.kind in OF_TEMPO for thing in play.practise):
         return  # that is a point of its own
     if tempo.kept:
         yield words.say("listen.kept")
+    elif tempo.sways:
+        yield words.say("listen.sways", percent=round(100.0 * tempo.sway))
     else:
         yield words.say(
             f"listen.{'faster' if tempo.drift > 0 else 'slower'}", percent=round(100.0 * abs(tempo.drift))

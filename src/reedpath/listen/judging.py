@@ -13,6 +13,7 @@ from reedpath.listen.event_sounds import EventSound
 from reedpath.listen.evidence import Evidence, PlayEvidence, SoundRead, natural_midi
 from reedpath.listen.expected import Score
 from reedpath.listen.reeds import ReedState, holes_heard
+from reedpath.listen.swaying_tempo import SWAYS
 
 __all__ = ["cents_told", "fault_of", "judged", "late_limit", "swaps_of"]
 
@@ -173,7 +174,9 @@ def _hole_faults(read: SoundRead) -> list[Fault]:
 
 
 def late_limit(known: PlayEvidence) -> float:
-    """Seconds off that are told in a play-through."""
+    """Seconds off that are told in a play-through; the most where its tempo sways: who knows when a note was due?"""
+    if known.play.tempo_sway >= SWAYS:
+        return LATE_AT_MOST
     played = [one.placed for one in known.events if one.placed.played and not one.holds_on]
     if not played:
         return LATE_SECONDS

@@ -10,8 +10,8 @@ played again on another day: accuracy rises after a night (Simmons, JRME 59(4), 
 from __future__ import annotations
 
 from reedpath.arrange import Route
-from reedpath.listen.advice import OF_SWING
-from reedpath.listen.answer import FaultKind, HarpHeard, NextStep, NextStepKind, PlayAnswer
+from reedpath.listen.advice import OF_SWING, OF_TEMPO
+from reedpath.listen.answer import HarpHeard, NextStep, NextStepKind, PlayAnswer
 from reedpath.phrase import timing_of
 
 __all__ = ["is_in_part", "next_step_of"]
@@ -60,7 +60,7 @@ def next_step_of(play: PlayAnswer, route: Route, harp_heard: HarpHeard | None = 
         return NextStep(NextStepKind.APART, slower, spot.first, spot.last)
     if kinds & OF_SWING:
         return NextStep(NextStepKind.SWING, written * factor * WITH_CLICK)
-    if kinds & {FaultKind.RUSHES, FaultKind.DRAGS}:
+    if kinds & OF_TEMPO:
         return NextStep(NextStepKind.CLICK, written * factor * WITH_CLICK)
     if play.right_share < DONE:
         return NextStep(NextStepKind.AGAIN, written * factor)

@@ -61,6 +61,7 @@ class PlayThrough(Struct, frozen=True):
     confidence : 0 to 1.
     cut_off : whether the recording ends within it.
     tempo_growth : from the first sound to the last, as a share; None where the player went back.
+    tempo_sway : by how much it goes up and down on the way, as a share either way.
     """
 
     start_seconds: float
@@ -73,6 +74,7 @@ class PlayThrough(Struct, frozen=True):
     confidence: Share
     cut_off: bool = False
     tempo_growth: float | None = None
+    tempo_sway: float = 0.0
 
     @property
     def first(self) -> int:

@@ -10,6 +10,7 @@ from reedpath.arrange import Weights, load_weights
 from reedpath.harp import Breath, Move
 from reedpath.listen.answer import BreathBalance, EventAnswer, TempoHeard, Verdict
 from reedpath.listen.play_through import LinedUp, PlayThrough
+from reedpath.listen.swaying_tempo import SWAYS
 from reedpath.phrase import timing_of
 
 __all__ = ["breath_of_play", "tempo_of_play"]
@@ -51,8 +52,9 @@ def tempo_of_play(lined_up: LinedUp, play: PlayThrough, answers: Sequence[EventA
         factor=play.tempo_factor,
         bpm=timing_of(phrase).bpm_at(first) * play.tempo_factor,
         drift=drift,
-        kept=abs(drift) < NOT_KEPT,
+        kept=abs(drift) < NOT_KEPT and play.tempo_sway < SWAYS,
         spread_ms=1000.0 * float(late.std()) if len(late) else 0.0,
+        sway=min(1.0, max(0.0, play.tempo_sway)),
     )
 
 

@@ -8,7 +8,7 @@ than before: there the median of the following onsets has moved with the onset i
 
 Lines that are held to what is round about show less of a tempo that grows than there is, at the ends above all. So
 by how much it grows is told by one curve through all onsets: time as a polynomial of the second degree in the written
-time, with the same bisquare weights.
+time, with the same bisquare weights. A tempo that sways is followed by curves (see `swaying_tempo`).
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from msgspec import Struct
 
 from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of
+from reedpath.listen.swaying_tempo import SWAYS, local_curves, pace_beside, sway_of
 
 __all__ = ["Pause", "TimeMap", "time_map"]
 
@@ -48,6 +49,8 @@ MOST_DRIFT = 1.8
 PACED, FEWEST_PACED = 8, 5
 # what lies before the first interval and after the last
 _NO_PACE, _NO_RISE = np.full(PACED, np.inf), np.zeros(PACED)
+# times the share by which a tempo sways by which an interval may be longer or shorter for it to be no break; ours
+SWAY_ALLOWED = 2.0
 # intervals between onsets that tell a pause from the tempo; ours: two of three are alike
 FEWEST_INTERVALS = 3
 # tempo that is believed, as a share of the written one; common practice, no source
@@ -72,6 +75,7 @@ class TimeMap:
     first : place of the first event.
     due_seconds : when it is due. pace : seconds that a written second takes there.
     steady_pace : of the whole. pauses : where the time was broken.
+    sway : by how much the tempo goes up and down, as a share either way.
     written_seconds, joined_seconds : onsets of the events heard, as written and as played with its pauses left out.
     """
 
@@ -82,6 +86,7 @@ class TimeMap:
     pauses: tuple[Pause, ...]
     written_seconds: Float64
     joined_seconds: Float64
+    sway: float = 0.0
 
     @property
     def growth(self) -> float:
@@ -139,17 +144,19 @@ def _local_pace(written: Float64, heard: Float64, steady: float) -> Float64:
     return np.asarray(np.clip(paces, steady / MOST_DRIFT, steady * MOST_DRIFT))
 
 
-def _breaks(
-    written: Float64, heard: Float64, beats: Float64, steady: float, paces: Float64
-) -> list[tuple[int, float]]:
-    """Onsets at which the time is broken, and by how many seconds; `paces` are those round each interval."""
+def _breaks(written: Float64, heard: Float64, beats: Float64, paces: Float64, sway: float) -> list[tuple[int, float]]:
+    """Onsets at which the time is broken, and by how many seconds; `paces` are those round each interval.
+
+    sway : share by which the tempo goes up and down, 0 where it does not.
+    """
     found: list[tuple[int, float]] = []
     start = 0
     for index in range(1, len(written)):
         pace = paces[index - 1]
         jump = heard[index] - heard[index - 1] - pace * (written[index] - written[index - 1])
         beat = beats[index] * pace
-        if abs(jump) < max(PAUSE_SECONDS, PAUSE_BEATS * beat):
+        allowed = SWAY_ALLOWED * sway * pace * (written[index] - written[index - 1])
+        if abs(jump) < max(PAUSE_SECONDS, PAUSE_BEATS * beat) + allowed:
             continue
         before = slice(max(start, index - PAUSE_ONSETS), index)
         after = slice(index, index + PAUSE_ONSETS)
@@ -271,8 +278,11 @@ def time_map(
     """
     written = written_seconds[played]
     steady = _steady_pace(written, heard_seconds)
-    paces = _local_pace(written, heard_seconds, steady)
-    broken = _breaks(written, heard_seconds, beat_seconds[played], steady, paces)
+    beats = beat_seconds[played]
+    beat, sway = middle_of(beats), sway_of(written, heard_seconds, middle_of(beats))
+    sways = sway >= SWAYS
+    paces = pace_beside(written, heard_seconds, beat) if sways else _local_pace(written, heard_seconds, steady)
+    broken = _breaks(written, heard_seconds, beats, paces, sway if sways else 0.0)
     broken = [(index, moved) for index, moved in broken if int(played[index]) not in unbroken]
     joined = heard_seconds.copy()
     for index, moved in broken:
@@ -287,7 +297,10 @@ def time_map(
         events = slice(begin - first, (int(played[end]) if end < len(played) else last + 1) - first)
         at = written_seconds[first : last + 1][events]
         own, heard = written[start:end], heard_seconds[start:end]
+        if sways:
+            due[events], pace[events] = local_curves(own, heard, at, beat, steady)
+            continue
         near = _local_pace(own, heard, steady) if broken else paces
         due[events], pace[events] = _local_lines(own, heard, at, steady, near)
     pauses = tuple(Pause(int(played[index]), moved) for index, moved in broken)
-    return TimeMap(first, due, pace, steady, pauses, written, joined)
+    return TimeMap(first, due, pace, steady, pauses, written, joined, sway)
