@@ -1,0 +1,81 @@
+"""All that the commands print, to the letter: each file of `printed` holds commands and what they print.
+
+A line that begins with "$" is run, in a folder of invented files and with stand-ins for the jobs that take long,
+which tell what they are asked ("asked:"). Data are printed closer than the command does, in lines that hold as much
+as fits. Lines of the error output have "!" before them, an exit status other than 0 stands in brackets.
+``KEEP_TEXTS=1`` writes anew what follows the commands, so that a new case is one line.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import shlex
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reedpath.cli import main
+from support.kept_texts import assert_kept
+from support.stood_in_jobs import put_files, put_shelf, stand_in
+
+# letters of a line of data
+WIDTH = 118
+PRINTED = Path(__file__).parent / "printed"
+
+
+@pytest.fixture(scope="module")
+def invented(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The files, and a shelf on which they were put once."""
+    folder = tmp_path_factory.mktemp("invented") / "at"
+    folder.mkdir()
+    put_files(folder)
+    with pytest.MonkeyPatch.context() as monkeypatch:
+        stand_in(monkeypatch, first=1)
+        put_shelf(folder / "shelf.sqlite", folder)
+    return folder
+
+
+def closer(data: Any, indent: str = "") -> str:
+    """Data as JSON, in lines that hold as much as fits."""
+    text = json.dumps(data, ensure_ascii=False)
+    if len(indent + text) <= WIDTH or not isinstance(data, dict | list):
+        return text
+    inside = indent + " "
+    if isinstance(data, list):
+        return "[\n" + ",\n".join(inside + closer(one, inside) for one in data) + f"\n{indent}]"
+    told = (f"{inside}{json.dumps(name)}: {closer(one, inside)}" for name, one in data.items())
+    return "{\n" + ",\n".join(told) + f"\n{indent}}}"
+
+
+def printed(line: str, capsys: pytest.CaptureFixture[str]) -> list[str]:
+    """What a command prints."""
+    with pytest.raises(SystemExit) as ended:
+        main(shlex.split(line)[1:])
+    out, err = capsys.readouterr()
+    status = [f"[{ended.value.code}]"] if ended.value.code else []
+    data = re.search(r"^[\[{]$.*", out, re.MULTILINE | re.DOTALL) if "--json" in line else None
+    if data:
+        out = out[: data.start()] + closer(json.loads(data[0]))
+    return [*out.splitlines(), *(f"! {one}" for one in err.splitlines()), *status]
+
+
+@pytest.mark.parametrize("path", sorted(PRINTED.glob("*.txt")), ids=lambda path: path.stem)
+def test_a_command_prints_what_was_kept(path: Path, invented: Path, tmp_path: Path, monkeypatch, capsys) -> None:
+    at = tmp_path / "at"
+    shutil.copytree(invented, at)
+    monkeypatch.chdir(at)
+    for name, value in (("REEDPATH_FOLDER", "own"), ("LANG", "en_GB.UTF-8"), ("COLUMNS", "100")):
+        monkeypatch.setenv(name, value)
+    for name in ("LC_ALL", "LC_MESSAGES"):
+        monkeypatch.delenv(name, raising=False)
+    stand_in(monkeypatch, first=1000)
+    told = []
+    for line in path.read_text(encoding="utf-8").splitlines():
+        if line.startswith("$ reedpath "):
+            told += [line, *(one.rstrip() for one in printed(line.removeprefix("$ "), capsys)), ""]
+        elif line.startswith("# "):
+            told += [line]
+    assert_kept(path, "\n".join(told).rstrip("\n") + "\n")

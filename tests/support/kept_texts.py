@@ -1,0 +1,19 @@
+"""Texts that are compared whole with what was kept of them beside the tests.
+
+A reader of the change sees in the kept file what people would see otherwise. Where that is as it should be,
+``KEEP_TEXTS=1`` lets the tests write the files anew.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+
+def assert_kept(path: Path, text: str) -> None:
+    """Compare a text with the kept one; write it instead where that is asked for."""
+    if os.environ.get("KEEP_TEXTS"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8", newline="\n")
+        return
+    assert text.splitlines() == path.read_text(encoding="utf-8").splitlines(), f"{path.name}; KEEP_TEXTS=1 keeps it"
