@@ -359,6 +359,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch, *, first: int) -> None:
     for name, gives in GIVES_HEARING.items():
         monkeypatch.setattr(hearing, name, _telling(name, gives))
     monkeypatch.setattr(incoming_takes, "hear_takes", _found)
+    monkeypatch.setattr(hearing, "play_throughs_as_data", lambda plays: {"play_throughs": len(plays)})
     monkeypatch.setattr(students, "datetime", _Stopped)
     monkeypatch.setattr(_Clock, "asked", 0)
     monkeypatch.setattr(journal, "datetime", _Clock)
