@@ -55,7 +55,7 @@ from reedpath.jobs.workbench.messages import (
 )
 from reedpath.jobs.workbench.settling import HarpOwned
 from reedpath.lesson import decode_lesson
-from reedpath.phrase import LeftOut, performed
+from reedpath.phrase import Event, LeftOut, Phrase, performed
 from reedpath.pitch import Key
 from support.built_phrases import line_of
 
@@ -450,9 +450,28 @@ def test_notes_that_were_heard_are_put_right():
     assert view(bench, UndoStep()).notes[0].onset == 0.0
 
 
+def test_an_octave_that_was_heard_as_one_note_gets_its_upper_note_and_loses_it_again():
+    bench = Workbench()
+    before = view(bench, BringPhrase(phrase=line_of("C4 D4 E4"), name="strings.wav"))
+    low = before.notes[1].midi[0]
+    assert view(bench, CorrectNote(event=1, how="double")).notes[1].midi == (low, low + 12)
+    again = view(bench, CorrectNote(event=1, how="double"))
+    assert [note.midi for note in again.notes] == [before.notes[0].midi, (low, low + 12), before.notes[2].midi]
+    assert view(bench, CorrectNote(event=1, how="single")).notes[1].midi == (low,)
+    assert view(bench, UndoStep()).notes[1].midi == (low, low + 12)
+
+
+def test_a_note_at_the_top_of_midi_has_no_octave():
+    bench = Workbench()
+    high = Phrase((Event(Fraction(0), Fraction(1), (120,)),))
+    assert view(bench, BringPhrase(phrase=high, name="high.mid")).problem is None
+    assert view(bench, CorrectNote(event=0, how="double")).problem is not None
+
+
 @pytest.mark.parametrize(
     ("command", "left"),
-    [(CorrectNote(event=1, how="right"), [2]), (CorrectNote(event=1, how="move", semitones=12), [2]),
+    [(CorrectNote(event=1, how="double"), [2]), (CorrectNote(event=1, how="right"), [2]),
+     (CorrectNote(event=1, how="move", semitones=12), [2]),
      (CorrectNote(event=1, how="join"), []), (CorrectNote(event=2, how="split"), [1]),
      (CorrectNote(event=2, how="remove"), [1])],
 )  # fmt: skip

@@ -21,6 +21,8 @@ __all__ = ["corrected", "followed", "later_errors", "read_again", "word_at"]
 OWN_FORMAT = "phrase-json"
 # errors of one text that are looked for: more would hide the text under marks
 MOST_ERRORS = 8
+# semitones
+OCTAVE = 12
 
 # notes up to which every alignment is tried; longer phrases are compared from both ends, which an edit leaves alike
 MOST_ALIGNED = 2_000
@@ -183,6 +185,16 @@ def _moved(event: Event, semitones: int) -> Event:
     return replace(event.moved(semitones), cents=())
 
 
+def _doubled(event: Event) -> Event:
+    """The event with the octave of its lowest pitch, of which no deviation is known."""
+    octave = event.midi[0] + OCTAVE
+    return replace(event, midi=tuple(sorted({*event.midi, octave})), cents=())
+
+
+def _lowest_alone(event: Event) -> Event:
+    return replace(event, midi=event.midi[:1], cents=event.cents[:1])
+
+
 def _without_doubt(phrase: Phrase, at: int, count: int) -> Phrase:
     """A phrase of which somebody has compared so many events with the recording: they are doubtful no more."""
     compared = phrase.events[at : at + count]
@@ -211,6 +223,10 @@ def corrected(phrase: Phrase, command: CorrectNote) -> Phrase:
         del events[at]
     elif command.how == "split":
         events[at : at + 1] = _halves(events[at])
+    elif command.how == "double":
+        events[at] = _doubled(events[at])
+    elif command.how == "single":
+        events[at] = _lowest_alone(events[at])
     elif command.how == "join":
         events[at : at + 2] = [_joined(events[at], events[at + 1])]
     return replace(phrase, events=tuple(events))

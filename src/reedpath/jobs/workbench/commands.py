@@ -108,11 +108,12 @@ class NamePart(_SaidToBench, frozen=True, tag="name"):
 class CorrectNote(_SaidToBench, frozen=True, tag="correct"):
     """A note of a phrase that is not typed is put right.
 
-    how : "move" by so many semitones, "remove", "join" with the next, "split" in halves; "right": it is as heard.
+    how : "move" by so many semitones, "remove", "join" with the next, "split" in halves; "double": its octave sounds
+        with its lowest pitch; "single": its lowest pitch alone; "right": it is as heard.
     """
 
     event: Index
-    how: Annotated[str, Meta(pattern=r"\A(move|remove|join|split|right)\Z")]
+    how: Annotated[str, Meta(pattern=r"\A(move|remove|join|split|double|single|right)\Z")]
     semitones: Correction = 0
 
 
