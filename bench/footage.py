@@ -5,6 +5,7 @@ cameras are lined up.
     python bench/footage.py --tuning    those that thresholds were found on
     python bench/footage.py --scenes 3  so many; --first 300: from another one on
     python bench/footage.py --told      and every mistake, one a line
+    python bench/footage.py --short     lessons of short parts, tries broken off at once, laments of a word
     python bench/footage.py --talk      talk told from playing, by this program and by the library webrtcvad
     python bench/footage.py --long      clocks of two cameras over a quarter of an hour
     python bench/footage.py --write     put the table into docs/film.md
@@ -32,10 +33,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from listen_faults import TEST_PHRASES, TUNING_PHRASES
+from reedpath.data import replace
 from reedpath.film import CutOrder
 from reedpath.hear import LOW_RATE, clock_between, course_of
 from reedpath.jobs import propose_cut
-from reedpath.lesson import Lesson, make_lesson
+from reedpath.lesson import Lesson, LessonPart, make_lesson
 from reedpath.signal import Samples, resampled
 from support.built_routes import built_route
 from support.footage_shots import JudgedCut, SecondCamera, Shot, judged_cut
@@ -79,6 +81,19 @@ INTROS = (
 )
 LAMENTS = ("Oh no.", "Sorry, once more.", "That was wrong.", "Again, please.", "Damn.")
 FAREWELLS = ("That is all for today. Practise it slowly, and see you next week.", "Thank you, and goodbye.")
+SHORT_LAMENTS = ("No.", "Sorry.", "Oh dear.", "Hm, no, again.", "That was wrong.", "Once more.")
+SHORT_FAREWELLS = ("Bye.", "Right.", "Thank you.", "That is all for today.", "See you.")
+
+# key, beats a minute, notes, and where each part ends; invented
+SHORT_TUNING = (
+    ("C", 100.0, "4b:1 5b:1 6b:1 6b:1 6d:1 6b:1 5b:1 4b:1 4d:1 5b:1 4d:1 4b:1", (3, 7, 11)),
+    ("A", 92.0, "2d:1 3d' 4b 4d:1 4b:1 3d' 3d' 2d:1 2d'' 2d 2b:1 6b:1 5d 5b 4d:2 4b 3d 3d':1 2d:2", (4, 10, 14, 18)),
+)
+SHORT_TEST = (
+    ("D", 96.0, "4d:1 4d':1 4b:1 3d':2 2d 2d 3d' 4b 4d:2 5d:1 5b:1 4d:1 4b:2 6b 6b 5d 4d 4b:2", (3, 8, 12, 17)),
+    ("Bb", 84.0, "1b:1 1d 2b 2d'':2 3d 4b 4d 5b:2 6d:1 6b 5b:1 4b:2 2d:1 2d'' 1d 1b:2", (3, 7, 11, 15)),
+    ("G", 108.0, "6b:1 7b:1 8b:1 8d:1 7b:2 6d:1 6b:1 5d:1 5b:1 4d:1 4b:2 3d':1 2d:1 2d':1 1d:2", (4, 10, 14)),
+)
 
 
 def lessons(*, tuning: bool) -> list[Lesson]:
@@ -87,6 +102,18 @@ def lessons(*, tuning: bool) -> list[Lesson]:
         for key, bpm, text in (TUNING_PHRASES if tuning else TEST_PHRASES)
     ]
     return [porch(), doors(), sixth(), *typed] if tuning else [porch(), *typed]
+
+
+def short_lessons(*, tuning: bool) -> list[Lesson]:
+    """Lessons of parts of a few notes."""
+    made = []
+    for key, bpm, text, ends in SHORT_TUNING if tuning else SHORT_TEST:
+        lesson = make_lesson(built_route(text, key=key, bpm=bpm), title="A phrase")
+        starts = [0, *(end + 1 for end in ends)]
+        spans = zip(starts, ends, strict=False)
+        parts = tuple(LessonPart(chr(65 + place), first, last, None) for place, (first, last) in enumerate(spans))
+        made.append(replace(lesson, parts=parts))
+    return made
 
 
 class Script:
@@ -145,12 +172,40 @@ class Script:
         self._say(FAREWELLS, stays=True)
 
 
-def shot(number: int, *, tuning: bool) -> Shot:
+class ShortScript(Script):
+    """The same of a lesson of short parts, whose tries are broken off at once or have a fault, and are lamented."""
+
+    def _try(self, first: int, last: int, rung: int, *, good: bool) -> None:
+        if good:
+            super()._try(first, last, rung, good=True)
+        elif self.rng.random() < 0.4:
+            self.doings.append(Tried(first, last, rung, (), int(self.rng.integers(first, first + 3))))
+            self._wait(0.5, 1.3)
+        else:
+            fault = FAULTS[int(self.rng.integers(len(FAULTS)))]
+            self.doings.append(Tried(first, last, rung, (fault,)))
+            self._wait(0.5, 1.3)
+
+    def whole(self) -> None:
+        top = len(self.lesson.ladder) - 1
+        self._say(GREETINGS, stays=True)
+        for part in self.lesson.parts:
+            for rung in (0, top) if self.rng.random() < 0.5 else (0,):
+                self._say(INTROS, stays=True)
+                for _ in range(int(self.rng.integers(0, 3))):
+                    self._try(part.first, part.last, rung, good=False)
+                    self._say(SHORT_LAMENTS, stays=False)
+                self.takes.append(len(self.doings))
+                self._try(part.first, part.last, rung, good=True)
+        self._say(SHORT_FAREWELLS, stays=True)
+
+
+def shot(number: int, *, tuning: bool, short: bool = False) -> Shot:
     rng = np.random.default_rng([number, 31 if tuning else 32])
-    taught = lessons(tuning=tuning)
+    taught = short_lessons(tuning=tuning) if short else lessons(tuning=tuning)
     lesson = taught[number % len(taught)]
     voices = [*TUNING_VOICES] if tuning else [*TEST_VOICES, *(f"people:{number}" for _ in range(3) if people_files())]
-    script = Script(lesson, voices[number % len(voices)], rng)
+    script = (ShortScript if short else Script)(lesson, voices[number % len(voices)], rng)
     script.whole()
     noise = float(rng.choice([-64, -58, -52]))
     scene = raw_scene(lesson, script.doings, seed=number, recorded=not tuning, noise_db=noise)
@@ -211,8 +266,8 @@ HEAD = (
 )
 
 
-def run(number: int, tally: Tally, *, tuning: bool, tell: bool) -> None:
-    made = shot(number, tuning=tuning)
+def run(number: int, tally: Tally, *, tuning: bool, tell: bool, short: bool) -> None:
+    made = shot(number, tuning=tuning, short=short)
     with tempfile.TemporaryDirectory() as folder:
         films = made.films(Path(folder), TINY)
         begun = time.process_time()
@@ -283,7 +338,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--scenes", type=int, default=SCENES)
     parser.add_argument("--first", type=int, help="the first scene, other than that of the table")
-    for name in ("tuning", "told", "talk", "long", "write"):
+    for name in ("tuning", "told", "short", "talk", "long", "write"):
         parser.add_argument(f"--{name}", action="store_true")
     asked = parser.parse_args()
     if asked.long:
@@ -295,7 +350,7 @@ def main() -> None:
     tally = Tally()
     first = (0 if asked.tuning else FIRST) if asked.first is None else asked.first
     for number in range(first, first + asked.scenes):
-        run(number, tally, tuning=asked.tuning, tell=asked.told)
+        run(number, tally, tuning=asked.tuning, tell=asked.told, short=asked.short)
         if asked.told:
             print(number, tally.row("so far"), flush=True)
     table = f"{HEAD}\n{tally.row('tuning' if asked.tuning else 'held out')}"

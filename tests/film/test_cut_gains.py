@@ -20,7 +20,7 @@ def film(talk_db: float | None, play_db: float | None = None) -> Footage:
             span = slice(round(start / HOP_SECONDS), round(end / HOP_SECONDS))
             said[span], level[span] = True, loud
         flags.append(said)
-    return Footage("film.mp4", 20.0, 25.0, [], SoundCourse(level, *flags), [(0.0, 20.0)])
+    return Footage("film.mp4", 20.0, 25.0, [], SoundCourse(level, *flags, np.zeros_like(flags[0])), [(0.0, 20.0)])
 
 
 def stays(number: int, start: float, end: float, *, keep: bool = True) -> CutPiece:

@@ -60,7 +60,15 @@ def filmed(*script: Play | tuple[str, float], name: str = "raw.mp4", has_picture
         for start, end in stretches:
             flags[kind][round(start / HOP_SECONDS) : round(end / HOP_SECONDS)] = True
     level = np.where(flags[TALK] | flags[SOUND], -20.0, -70.0).astype(np.float32)
-    return Footage(name, at, 25.0, plays, SoundCourse(level, flags[TALK], flags[SOUND]), [(0.0, at)], has_pictures)
+    return Footage(
+        name,
+        at,
+        25.0,
+        plays,
+        SoundCourse(level, flags[TALK], flags[SOUND], np.zeros_like(flags[TALK])),
+        [(0.0, at)],
+        has_pictures,
+    )
 
 
 def told(cut: FilmCut, *kinds: CutKind) -> list[str]:
@@ -274,7 +282,7 @@ SHOWN = CutWhy.SHOWN.value.upper()
             ["TALK", SHOWN] * 2 + ["TALK", ONLY],
         ),
         # a word after it laments, rather than speaks of what was shown
-        ([(TALK, 3.0), (SOUND, 1.0), (TALK, 0.9), A], ["TALK", "neither", "TALK", ONLY]),
+        ([(TALK, 3.0), (SOUND, 1.0), (TALK, 0.9), A], ["TALK", "neither", BETWEEN, ONLY]),
         # a knock, something tried out, a pause too long
         ([(TALK, 3.0), (SOUND, 0.2), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),
         ([(TALK, 3.0), (SOUND, 1.4), (TALK, 3.0), A], ["TALK", "neither", "TALK", ONLY]),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
 
@@ -20,17 +22,19 @@ def lesson() -> Lesson:
     return porch()
 
 
-def course(talk: list[tuple[float, float]], tone: list[tuple[float, float]]) -> SoundCourse:
+def course(
+    talk: list[tuple[float, float]], tone: list[tuple[float, float]], voiced: Sequence[tuple[float, float]] = ()
+) -> SoundCourse:
     """What sounds when, from spans of seconds."""
 
-    def flags(spans: list[tuple[float, float]]) -> np.ndarray:
+    def flags(spans: Sequence[tuple[float, float]]) -> np.ndarray:
         found = np.zeros(round(SECONDS / HOP_SECONDS), dtype=bool)
         for start, end in spans:
             found[round(start / HOP_SECONDS) : round(end / HOP_SECONDS)] = True
         return found
 
     level = np.where(flags(talk) | flags(tone), -20.0, -70.0).astype(np.float32)
-    return SoundCourse(level, flags(talk), flags(tone))
+    return SoundCourse(level, flags(talk), flags(tone), flags(voiced))
 
 
 def footage(course: SoundCourse, *plays: FoundPlay) -> Footage:
@@ -46,6 +50,13 @@ def test_a_vowel_that_is_held_in_talk_is_talk() -> None:
     heard = course([(1.0, 2.0), (2.7, 4.0)], [(2.0, 2.7)])
     assert kinds(heard) == [(CutKind.TALK, 1.0, 4.0)]
     assert kinds(course([(1.0, 2.0)], [(2.0, 2.5)])) == [(CutKind.TALK, 1.0, 2.5)]
+
+
+def test_a_word_by_itself_is_talk_where_a_voice_is_heard_in_it() -> None:
+    said = [(5.0, 5.3)]
+    assert kinds(course(said, [], [(5.1, 5.22)])) == [(CutKind.TALK, 5.0, 5.3)]
+    assert kinds(course(said, [], [(5.1, 5.2)])) == [(CutKind.NEITHER, 5.0, 5.3)]
+    assert kinds(course([(5.0, 5.36)], [])) == [(CutKind.TALK, 5.0, 5.36)]
 
 
 def test_what_is_played_after_a_pause_or_for_long_is_no_vowel() -> None:
@@ -72,6 +83,35 @@ def test_a_few_words_after_a_try_that_is_not_known_go(
     (talk,) = [piece for piece in cut.pieces if piece.kind is CutKind.TALK]
     assert (talk.why, talk.keep) == (why, why is CutWhy.TALK)
     assert [piece.keep for piece in cut.pieces if piece.kind is CutKind.PLAY] == [True]
+
+
+# from when to when a note is played, and what is said before it and after it
+@pytest.mark.parametrize(
+    ("intro", "note", "said", "why"),
+    [
+        ([(1.0, 4.0)], (5.0, 5.7), (7.0, 7.6), CutWhy.BETWEEN),  # one note, and "No."
+        ([(1.0, 4.0)], (5.0, 6.4), (7.0, 7.9), CutWhy.BETWEEN),  # two, of which one is wrong
+        ([(1.0, 4.0)], (5.0, 5.2), (7.0, 7.6), CutWhy.TALK),  # a knock
+        ([(1.0, 4.0)], (5.0, 5.7), (7.0, 8.3), CutWhy.TALK),  # more than a word or two
+        ([], (5.0, 5.7), (7.0, 7.6), CutWhy.TALK),  # the first words of all, after a note to try the harp
+    ],
+)
+def test_a_word_after_a_note_or_two_goes_where_the_part_is_played_next(
+    lesson: Lesson,
+    intro: list[tuple[float, float]],
+    note: tuple[float, float],
+    said: tuple[float, float],
+    why: CutWhy,
+) -> None:
+    """A try that was broken off at once; a single note, right or wrong, cannot be known as its beginning."""
+    events = [(index, 11.0 + index * 0.6, 11.5 + index * 0.6) for index in range(8)]
+    play = FoundPlay(play_through(events, factor=1.0), 1.0, 8.0)
+    cut = proposed_cut([footage(course([*intro, said], [note, (11.0, 15.7)]), play)], lesson, order=CutOrder.TAUGHT)
+    *before, talk = [piece for piece in cut.pieces if piece.kind is CutKind.TALK]
+    assert (talk.why, talk.keep) == (why, why is CutWhy.TALK)
+    assert all(piece.keep for piece in before)
+    played = [piece.keep for piece in cut.pieces if piece.kind is CutKind.NEITHER]
+    assert played == [said == (7.0, 8.3)]  # so many words speak of what was shown
 
 
 def test_the_stretches_of_a_film_follow_each_other_from_its_start_to_its_end(lesson: Lesson) -> None:

@@ -76,3 +76,30 @@ def test_a_recording_that_is_cut_off_hears_worse() -> None:
     sound = np.concatenate([noise(1.0, 1e-3), note(2.0, 440.0), noise(1.0, 1e-3)]).astype(np.float32)
     loud = np.clip(sound * 8, -1, 1)
     assert course_of(loud).margin_db < course_of(sound).margin_db
+
+
+def vowel(seconds: float, hz: float) -> np.ndarray:
+    """A voice that falls by a third: partials under a formant that rises."""
+    time = np.arange(round(seconds * LOW_RATE)) / LOW_RATE
+    turned = 2 * np.pi * np.cumsum(hz * (1 - 0.25 * time / seconds)) / LOW_RATE
+    formant = 500 + 1200 * time / seconds
+    partials = (np.exp(-(((n * hz - formant) / 400) ** 2)) * np.sin(n * turned) for n in range(1, int(3500 / hz)))
+    return 0.2 * np.hanning(len(time)) * sum(partials)
+
+
+def knock(seconds: float, seed: int = 4) -> np.ndarray:
+    time = np.arange(round(seconds * LOW_RATE)) / LOW_RATE
+    return noise(seconds, 0.3, seed) * np.exp(-time / 0.04)
+
+
+def test_a_word_has_a_voices_period_and_a_knock_has_none() -> None:
+    still = noise(1.0, 1e-4)
+    for hz in (90.0, 120.0, 210.0, 330.0):
+        sound = np.concatenate([still, vowel(0.3, hz), still, knock(0.3), still])
+        course = course_of((sound + noise(len(sound) / LOW_RATE, 1e-4, 9)[: len(sound)]).astype(np.float32))
+        half = round(1.7 / HOP_SECONDS)
+        assert course.talk[:half].any(), hz
+        assert course.talk[half:].any(), hz
+        assert course.voiced[:half].sum() * HOP_SECONDS >= 0.12, hz
+        assert course.voiced[half:].sum() * HOP_SECONDS <= 0.05, hz
+        assert not (course.voiced & ~course.talk).any()

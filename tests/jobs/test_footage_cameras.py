@@ -20,7 +20,10 @@ def heard(seconds: float, *talk: tuple[float, float], quiet_db: float = -60.0) -
         said[round(start / HOP_SECONDS) : round(end / HOP_SECONDS)] = True
     level = np.where(said, -20.0, quiet_db).astype(np.float32)
     return _Film(
-        Path("film.mp4"), SimpleNamespace(seconds=seconds), None, SoundCourse(level, said, np.zeros_like(said))
+        Path("film.mp4"),
+        SimpleNamespace(seconds=seconds),
+        None,
+        SoundCourse(level, said, np.zeros_like(said), np.zeros_like(said)),
     )  # type: ignore[arg-type]
 
 

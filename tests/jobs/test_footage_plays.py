@@ -61,7 +61,7 @@ def course(
     tone: Sequence[tuple[float, float]], talk: Sequence[tuple[float, float]] = (), seconds: float = 30.0
 ) -> SoundCourse:
     level = np.full(round(seconds / HOP_SECONDS), -20.0, dtype=np.float32)
-    return SoundCourse(level, flags(seconds, *talk), flags(seconds, *tone))
+    return SoundCourse(level, flags(seconds, *talk), flags(seconds, *tone), flags(seconds))
 
 
 # ------------------------------------------------------------------------------------------------ what is only begun

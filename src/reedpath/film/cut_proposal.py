@@ -55,12 +55,11 @@ SHORT_TALK, SPOILT_SHARE = 2.2, 0.5
 # seconds of talk, pauses not counted, up to which what was broken off at the end of a part is lamented, rather than
 # what comes next introduced; ours
 FEW_WORDS = 1.0
+# seconds of talk, with what stays around it, that laments a note or two, whatever they were: "no", "sorry"; ours
+ONE_WORD = 1.6
 # seconds of what is neither talk nor the lesson, with what stays around it, that shows what is talked of: a knock is
 # shorter, and a try that is not known as one longer; and seconds of the pauses beside it, at most; ours
 SHOWN_SECONDS, SHOWN_PAUSE = (0.6, 1.3), 2.0
-# seconds of talk, with what stays around it, from a note to what is played next, up to which the note was a try that
-# was broken off at once, and lamented; ours
-ONE_WORD = 1.6
 # seconds of silence under which it is no stretch of its own
 SHORTEST_SECONDS = 0.05
 
@@ -397,14 +396,24 @@ def _talk_from(placed: Sequence[_Placed], first: int) -> Iterator[int]:
 
 
 def _laments(talk: CutPiece, before: Sequence[_Placed], following: _Take) -> bool:
-    """Whether a few words follow what may have been a try, so spoilt that it is not known as one."""
+    """Whether a few words follow what may have been a try, so spoilt, or broken off so soon, that it is not known as
+    one.
+    """
     if talk.seconds > SHORT_TALK:
         return False
-    unknown = 0.0
+    unknown = longest = 0.0
+    is_first = True
     for one in reversed(before):
-        if one.piece.film != talk.film or one.piece.kind in (CutKind.PLAY, CutKind.TALK):
+        if one.piece.film != talk.film:
             break
-        unknown += one.piece.seconds if one.piece.kind is CutKind.NEITHER else 0.0
+        if one.piece.kind in (CutKind.PLAY, CutKind.TALK):
+            is_first = False
+            break
+        if one.piece.kind is CutKind.NEITHER:
+            unknown += one.piece.seconds
+            longest = max(longest, one.piece.seconds)
+    if talk.seconds <= ONE_WORD and longest >= SHOWN_SECONDS[0] and not is_first:
+        return True
     play = following.found.play
     return unknown >= SPOILT_SHARE * (play.end_seconds - play.start_seconds)
 

@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING, TypeGuard
 import numpy as np
 
 from reedpath.film.film_cut import CutKind
-from reedpath.hear import HOP_SECONDS, SoundCourse, runs_of
+from reedpath.hear import HOP_SECONDS, SHORTEST_VOICE, SoundCourse, runs_of
 
 if TYPE_CHECKING:
     from reedpath.listen import HarpHeard, PlayAnswer, PlayThrough
 
 __all__ = ["Footage", "FoundPlay", "Sounding", "found_play", "quietest_moment", "soundings_of"]
 
-# seconds: talk that is shorter is a knock or a breath; silence inside talk that is longer parts it; ours
+# seconds: talk that is shorter, and in which no voice is heard, is a knock or a breath; silence inside talk that is
+# longer parts it; ours
 SHORTEST_TALK, LONGEST_PAUSE = 0.35, 1.6
 # seconds within which a tone beside a play-through is its note's beginning or end, and by which it may go on; ours
 NOTES_OWN, LONGEST_DECAY = 0.15, 1.2
@@ -89,12 +90,20 @@ class Sounding:
     end_seconds: float
     play: int | None = None
     sounds_seconds: float = 0.0
+    voiced_seconds: float = 0.0
 
 
 def _runs(course: SoundCourse) -> list[Sounding]:
     """Every stretch of talk and of tone, in order, a pause between any two."""
     runs = [
-        Sounding(kind, first * HOP_SECONDS, stop * HOP_SECONDS, None, (stop - first) * HOP_SECONDS)
+        Sounding(
+            kind,
+            first * HOP_SECONDS,
+            stop * HOP_SECONDS,
+            None,
+            (stop - first) * HOP_SECONDS,
+            course.voiced_seconds(first, stop),
+        )
         for kind, flags in ((CutKind.TALK, course.talk), (CutKind.NEITHER, course.tone))
         for first, stop in runs_of(flags)
     ]
@@ -162,8 +171,12 @@ def _joined(runs: Sequence[Sounding]) -> Iterator[Sounding]:
     for run in runs:
         alike = last is not None and last.kind is run.kind and run.kind is not CutKind.PLAY
         if last is not None and alike and run.start_seconds - last.end_seconds <= OTHER_PAUSE:
-            end = max(last.end_seconds, run.end_seconds)
-            last = replace(last, end_seconds=end, sounds_seconds=last.sounds_seconds + run.sounds_seconds)
+            last = replace(
+                last,
+                end_seconds=max(last.end_seconds, run.end_seconds),
+                sounds_seconds=last.sounds_seconds + run.sounds_seconds,
+                voiced_seconds=last.voiced_seconds + run.voiced_seconds,
+            )
             continue
         if last is not None:
             yield last
@@ -173,10 +186,11 @@ def _joined(runs: Sequence[Sounding]) -> Iterator[Sounding]:
 
 
 def _told(runs: Sequence[Sounding]) -> list[Sounding]:
-    """Talk with its pauses in it as one stretch; what is too short and stands alone is a knock."""
+    """Talk with its pauses in it as one stretch; what is too short for talk and no voice is a knock."""
     found: list[Sounding] = []
     for run in runs:
-        is_talk = run.kind is CutKind.TALK and run.sounds_seconds >= SHORTEST_TALK
+        is_voice = run.sounds_seconds >= SHORTEST_TALK or run.voiced_seconds >= SHORTEST_VOICE
+        is_talk = run.kind is CutKind.TALK and is_voice
         if run.kind is CutKind.TALK and not is_talk:
             run = replace(run, kind=CutKind.NEITHER)
         last = next((one for one in reversed(found) if not _is_knock(one)), None)

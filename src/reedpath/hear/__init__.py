@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from reedpath.hear.observing import Observations, observe
     from reedpath.hear.ornaments import has_vibrato, ornaments_of
     from reedpath.hear.pitch_curve import PitchCurve, curve_of, track_pitch
-    from reedpath.hear.talk import LOW_RATE, SoundCourse, course_of, low_sound, runs_of
+    from reedpath.hear.talk import LOW_RATE, SHORTEST_VOICE, SoundCourse, course_of, low_sound, runs_of
     from reedpath.hear.transcribe import NOTHING_KNOWN, KnownRhythm, Transcription, hear_notes, write_down
 else:
     __getattr__ = lazy_face(__name__)
@@ -25,6 +25,7 @@ __all__ = [
     "HOP_SECONDS",
     "LOW_RATE",
     "NOTHING_KNOWN",
+    "SHORTEST_VOICE",
     "Beats",
     "Clock",
     "Condition",

@@ -19,7 +19,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Spot
 from reedpath.film import FoundPlay, found_play
-from reedpath.hear import HOP_SECONDS, HeardNote, SoundCourse, hear_notes, runs_of
+from reedpath.hear import HOP_SECONDS, SHORTEST_VOICE, HeardNote, SoundCourse, hear_notes, runs_of
 from reedpath.jobs.hearing import opened_take
 from reedpath.lesson import Lesson, drill_route
 from reedpath.listen import PlacedEvent, PlayAnswer, PlayThrough, answer_take, pitch_prior, score_of
@@ -28,8 +28,8 @@ from reedpath.signal import Samples, concatenated
 
 __all__ = ["begun_after_strays", "plays_in_film"]
 
-# seconds: of talk from which it parts what is played, of tone from which a stretch is worth answering, and before and
-# after a stretch that are heard with it; ours
+# seconds: of talk from which it parts what is played, though no voice is heard in it; of tone from which a stretch is
+# worth answering; and before and after a stretch that are heard with it; ours
 PARTING_TALK, LEAST_TONE, BEFORE, AFTER = 0.3, 0.3, 0.4, 0.6
 # seconds of a pause that parts what is played, at least and beyond the longest that the lesson asks for; ours
 LEAST_PAUSE, OVER_ASKED = 0.9, 0.35
@@ -85,9 +85,18 @@ def _longest_pause(lesson: Lesson) -> float:
     return max(LEAST_PAUSE, longest / slowest + OVER_ASKED)
 
 
+def _parting_talk(course: SoundCourse) -> list[tuple[int, int]]:
+    """Runs of talk that part what is played: a knock does not."""
+    return [
+        (first, stop)
+        for first, stop in runs_of(course.talk)
+        if (stop - first) * HOP_SECONDS >= PARTING_TALK or course.voiced_seconds(first, stop) >= SHORTEST_VOICE
+    ]
+
+
 def _stretches(course: SoundCourse, pause: float) -> list[tuple[float, float]]:
     """Where something is played, between talk and long pauses, seconds."""
-    talk = [run for run in runs_of(course.talk) if (run[1] - run[0]) * HOP_SECONDS >= PARTING_TALK]
+    talk = _parting_talk(course)
     found: list[list[int]] = []
     for first, stop in runs_of(course.tone):
         last = found[-1] if found else None
@@ -343,8 +352,7 @@ class _Session:
 
 def _sessions(stretches: Sequence[tuple[float, float]], course: SoundCourse) -> list[_Session]:
     around = _around(stretches, course)
-    talk = [(first * HOP_SECONDS, stop * HOP_SECONDS) for first, stop in runs_of(course.talk)]
-    talk = [one for one in talk if one[1] - one[0] >= PARTING_TALK]
+    talk = [(first * HOP_SECONDS, stop * HOP_SECONDS) for first, stop in _parting_talk(course)]
     found: list[list[tuple[float, float]]] = []
     for number, one in enumerate(around):
         before = stretches[number - 1][1] if number else 0.0
