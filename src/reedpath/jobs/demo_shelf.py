@@ -14,7 +14,7 @@ from reedpath.data import encode_json, read_toml, shipped_folder, shipped_text
 from reedpath.jobs.answering import answer_recording, answered_file
 from reedpath.jobs.arranging import RouteRequest
 from reedpath.jobs.lessons import LessonWishes, lesson_from
-from reedpath.jobs.own_harps import set_own_harps
+from reedpath.jobs.own_harps import own_harps
 from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.jobs.shelf_lessons import lesson_to_keep
 from reedpath.jobs.sources import ReadPhrase, SourceChoice, demo_source, read_source
@@ -198,9 +198,9 @@ def _weeks_ago(now: datetime, weeks: int) -> str:
 
 
 def put_demo_lessons(shelf: Shelf, made: DemoLessons) -> dict[str, LessonVersion]:
-    """Put the demo's phrases and lessons on a shelf, as one step: the lessons' versions by their titles."""
+    """Put the demo's phrases and lessons on a shelf, all or none: the lessons' versions by their titles."""
     versions: dict[str, LessonVersion] = {}
-    with shelf.step("add"):
+    with shelf.step("add", undoable=False):
         for phrase in made.phrases:
             add_phrase(shelf, phrase, tags=("demo",))
         for lesson in made.lessons:
@@ -211,7 +211,7 @@ def put_demo_lessons(shelf: Shelf, made: DemoLessons) -> dict[str, LessonVersion
 def put_demo_students(shelf: Shelf, takes: tuple[AnsweredTake, ...], versions: dict[str, LessonVersion]) -> None:
     """Put the demo's students on a shelf with their takes and answers, and the teacher's own harps."""
     data, now = _data(), datetime.fromisoformat(now_text())
-    with shelf.step("add"):
+    with shelf.step("add", undoable=False):
         for one in data.students:
             student = shelf.add(
                 Student(name=one.name, level=one.level, techniques=one.techniques, note=one.note, added=now_text())
@@ -223,7 +223,9 @@ def put_demo_students(shelf: Shelf, takes: tuple[AnsweredTake, ...], versions: d
                     _keep_take(shelf, take, student, versions[take.lesson], _weeks_ago(now, take.weeks))
             for held in one.held:
                 shelf.add(_held_note(held, student, _weeks_ago(now, held.weeks)))
-    set_own_harps(shelf, [(key, "standard") for key in data.harps])
+        if not own_harps(shelf):
+            for key in data.harps:
+                shelf.add(OwnedHarp(key=key))
 
 
 def _held_note(held: _DemoHeldNote, student: Student, added: str) -> KeptHeldNote:

@@ -65,10 +65,10 @@ _CHANGES = "EXISTS (SELECT 1 FROM journal WHERE journal.step = step.number)"
 
 
 @contextmanager
-def recorded(database: sqlite3.Connection, what: str) -> Iterator[int]:
+def recorded(database: sqlite3.Connection, what: str, *, undoable: bool = True) -> Iterator[int]:
     """A transaction that is one step of the journal; steps that were undone can't be done again after it.
 
-    One in which nothing changes is none, and leaves all as it is.
+    One in which nothing changes is none, and leaves all as it is. One that is not ``undoable`` leaves no step behind.
     """
     with transaction(database):
         database.execute("DELETE FROM step WHERE undone = 1")
@@ -81,6 +81,8 @@ def recorded(database: sqlite3.Connection, what: str) -> Iterator[int]:
             database.execute("DELETE FROM going_on")
         if not changed_records(database, step):
             database.execute("ROLLBACK")
+        elif not undoable:
+            database.execute("DELETE FROM step WHERE number = ?", (step,))
 
 
 def changed_records(database: sqlite3.Connection, step: int) -> set[tuple[str, int]]:

@@ -97,9 +97,12 @@ class Shelf:
     # ------------------------------------------------------------------------------------------------ changes
 
     @contextmanager
-    def step(self, what: str) -> Iterator[None]:
-        """Changes that are made, and undone, together; ``what`` is a word for their kind."""
-        with told_by_database(self.path), recorded(self.database, what) as number:
+    def step(self, what: str, *, undoable: bool = True) -> Iterator[None]:
+        """Changes that are made, and undone, together; ``what`` is a word for their kind.
+
+        undoable : whether Undo takes them back; not for what nobody has done, such as a demo's records.
+        """
+        with told_by_database(self.path), recorded(self.database, what, undoable=undoable) as number:
             yield
             self._see_to_words(number)
         self.changes += 1
