@@ -12,9 +12,13 @@ from collections import defaultdict
 from collections.abc import Sequence
 from statistics import median
 
+import numpy as np
+
 from reedpath.arrange import Effort, Route, Spot
 from reedpath.harp import Move
+from reedpath.hear.middles import quantiles_of
 from reedpath.listen.answer import BreathBalance, EventAnswer, FaultKind, Practise, SwingHeard, TempoHeard
+from reedpath.listen.letting_ring import DETACHED_MIDDLE, DETACHED_UPPER
 from reedpath.listen.reeds import HolesHeard, holes_heard
 
 __all__ = [
@@ -23,6 +27,7 @@ __all__ = [
     "OF_SWING",
     "OF_TEMPO",
     "OF_THE_WHOLE",
+    "detached_in",
     "failed_spots",
     "pair_of",
     "practise_of",
@@ -51,12 +56,17 @@ OF_SWING = {
 }
 # and to the tempo
 OF_TEMPO = {FaultKind.RUSHES, FaultKind.DRAGS, FaultKind.SWAYS}
-OF_THE_WHOLE = OF_SWING | OF_TEMPO | {FaultKind.AIR_FULL, FaultKind.AIR_EMPTY}
+OF_THE_WHOLE = OF_SWING | OF_TEMPO | {FaultKind.DETACHED, FaultKind.AIR_FULL, FaultKind.AIR_EMPTY}
 # litres of air beyond which the player is told: half of what the arranger lets anybody use with ease
 AIR_LITRES = 1.05
-# what each second half of a beat weighs that is not as asked, and air; and the growth of the tempo that weighs as
-# much as a wrong note: twice what is noticed (see `tempo_and_breath`); ours
-SWING_WEIGHT, AIR_WEIGHT, GROWTH_OF_A_NOTE = 0.3, 0.5, 0.12
+# kinds that make a note seem to end sooner
+_STRUCK = {FaultKind.EXTRA, FaultKind.ANOTHER, FaultKind.MISSED}
+# notes that must tell whether they are let ring; common practice, no source
+FEWEST_RINGING = 6
+# what each second half of a beat weighs that is not as asked, air, and each note that is cut short where it could
+# ring; and the growth of the tempo that weighs as much as a wrong note: twice what is noticed (see
+# `tempo_and_breath`); ours
+SWING_WEIGHT, AIR_WEIGHT, SHORT_WEIGHT, GROWTH_OF_A_NOTE = 0.3, 0.5, 0.08, 0.12
 
 
 def _is_leak(one: EventAnswer, kind: FaultKind) -> bool:
@@ -68,6 +78,18 @@ def _only_move(answers: Sequence[EventAnswer], events: Sequence[int], kind: Faul
     """The move of the notes that leak, where it is one only."""
     moves = {one.move for one in answers if one.event in set(events)}
     return moves.pop() if kind is FaultKind.HOLE_TOO_MANY and len(moves) == 1 else None
+
+
+def detached_in(answers: Sequence[EventAnswer]) -> tuple[int, ...]:
+    """Indexes of the events that are cut short though they could ring until the next; none unless most are."""
+    known = [one for one in answers if one.rings_share is not None and not _STRUCK & {it.kind for it in one.faults}]
+    if len(known) < FEWEST_RINGING:
+        return ()
+    shares = np.array([one.rings_share for one in known], dtype=np.float64)
+    middle, upper = quantiles_of(shares, (0.5, 0.75))
+    if middle > DETACHED_MIDDLE or upper > DETACHED_UPPER:
+        return ()
+    return tuple(one.event for one, share in zip(known, shares, strict=True) if share <= DETACHED_UPPER)
 
 
 def pair_of(one: EventAnswer) -> tuple[int, int]:
@@ -88,6 +110,10 @@ def things_of_the_whole(
         share = tempo.sway if tempo.sways else abs(tempo.drift)
         ends, weight = (answers[0].event, answers[-1].event), share / GROWTH_OF_A_NOTE
         found.append(Practise(kind, ends, weight, None, 100.0 * share))
+    detached = detached_in(answers)
+    if detached:
+        share = float(np.median([one.rings_share for one in answers if one.event in detached]))
+        found.append(Practise(FaultKind.DETACHED, detached, SHORT_WEIGHT * len(detached), None, 100.0 * share))
     if air.highest_litres > AIR_LITRES and air.longest_draw_from is not None:
         found.append(Practise(FaultKind.AIR_FULL, (air.longest_draw_from,), AIR_WEIGHT, None, air.highest_litres))
     if air.lowest_litres < -AIR_LITRES and air.longest_blow_from is not None:

@@ -104,6 +104,8 @@ class EventAnswer(Struct, frozen=True):
     reeds : reed by reed, those asked and those that sound beside them; none where the sound was not read again.
     covered : whether others play its pitch over it, so that nobody can hear whether it is played; then it counts
         neither as right nor as wrong.
+    rings_share : for how much of the time to the next event it sounds, where the air need not stop between them; None
+        elsewhere.
     swapped_with : index of the event beside it with which it was swapped, each played in the other's place.
     """
 
@@ -128,6 +130,7 @@ class EventAnswer(Struct, frozen=True):
     reeds: tuple[ReedHeard, ...] = ()
     covered: bool = False
     swapped_with: Index | None = None
+    rings_share: Share | None = None
 
     @property
     def is_right(self) -> bool:

@@ -44,6 +44,7 @@ class FaultKind(StrEnum):
     RUSHES = "rushes"  # the tempo grows; amount: per cent from start to end
     DRAGS = "drags"  # the tempo sinks; amount: per cent
     SWAYS = "sways"  # the tempo goes up and down; amount: per cent either way
+    DETACHED = "detached"  # notes that could ring until the next are cut short; amount: per cent of that time
     AIR_FULL = "air full"  # much more is drawn than blown; amount: litres
     AIR_EMPTY = "air empty"  # much more is blown than drawn; amount: litres
 

@@ -11,7 +11,7 @@ from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import Alteration
 from reedpath.hear import Condition, SourceTally, condition_of, heard_sound, observe
-from reedpath.listen.advice import OF_THE_WHOLE, failed_spots, practise_of, things_of_the_whole
+from reedpath.listen.advice import OF_THE_WHOLE, detached_in, failed_spots, practise_of, things_of_the_whole
 from reedpath.listen.align import lined_up_without
 from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
 from reedpath.listen.beat_divisions import SwingGround, swing_grounds
@@ -67,7 +67,7 @@ def _between_events(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, lis
 
 
 def _without_short(one: EventAnswer) -> EventAnswer:
-    """An event that is not told to be short: the swing that is played makes it so, and is told itself."""
+    """An event that is not told to be short: the swing that is played makes it so, or all are, and is told itself."""
     return replace(one, faults=tuple(fault for fault in one.faults if fault.kind is not FaultKind.SHORT))
 
 
@@ -94,8 +94,8 @@ def _answer_play(
     )
     tempo, air = tempo_of_play(lined_up, known.play, answers), breath_of_play(answers)
     swing = swing_of_answers(grounds, answers)
-    if swing is not None:
-        answers = tuple(_without_short(one) if one.event in swing.events else one for one in answers)
+    short = set(() if swing is None else swing.events) | set(detached_in(answers))
+    answers = tuple(_without_short(one) if one.event in short else one for one in answers)
     return PlayAnswer(
         play=known.play,
         events=answers,

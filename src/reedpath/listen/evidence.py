@@ -24,6 +24,7 @@ from reedpath.listen.answer import Verdict
 from reedpath.listen.company import Company
 from reedpath.listen.expected import Expected, Score, sounding_midi
 from reedpath.listen.leads import SlideHeard, glide_end, glide_start, slide_heard
+from reedpath.listen.letting_ring import ring_shares
 from reedpath.listen.moves_heard import HeardMove, heard_move, is_within_reach
 from reedpath.listen.own_partials import (
     BEGUN_DB,
@@ -112,6 +113,7 @@ class Evidence:
     holds_on : whether it is only the sound of the event before, held on.
     slide : where it is slid into or out of through other notes, and was heard.
     rise : when it begins to come up, and when it has, where that takes longer than a reed does.
+    rings_share : for how much of the time to the next event it sounds, where it could be held until then.
     is_swallowed : whether it does so as the first note, out of silence: then nobody knows when it began.
     """
 
@@ -126,6 +128,7 @@ class Evidence:
     slide: SlideHeard | None = None
     rise: tuple[float, float] | None = None
     is_swallowed: bool = False
+    rings_share: float | None = None
 
     @property
     def risen_seconds(self) -> float:
@@ -721,4 +724,7 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
         if play.start_seconds <= note.start_seconds < play.end_seconds
         and not any(one.dropped_seconds <= note.start_seconds < one.seconds for one in play.restarts)
     )
-    return PlayEvidence(lined_up, score, play, tuple(events), usual_db, notes)
+    # what others play fills the gaps
+    rings = {} if again.company.is_heard else ring_shares(lined_up.route, placed, levels)
+    known = tuple(replace(one, rings_share=rings.get(one.placed.event)) for one in events)
+    return PlayEvidence(lined_up, score, play, known, usual_db, notes)

@@ -248,4 +248,5 @@ def judged(
         reeds=read.reeds,
         covered=read.is_covered,
         swapped_with=swapped_with,
+        rings_share=about.rings_share,
     )

@@ -24,6 +24,7 @@ __all__ = [
     "HOP_SECONDS",
     "LATER_IN_COMPANY",
     "OFF_SECONDS",
+    "SETTLING_SECONDS",
     "SOONER_IN_COMPANY",
     "OwnLevel",
     "begins_anew",
