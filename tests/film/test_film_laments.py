@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from reedpath.film import CutKind, CutOrder, CutWhy, Footage, FoundPlay, proposed_cut
+from reedpath.film import CutKind, CutOrder, CutWhy, Footage, FoundPlay, SingleNote, proposed_cut
 from reedpath.film.footage import soundings_of
 from reedpath.hear import HOP_SECONDS, SoundCourse
 from reedpath.lesson import Lesson
+from reedpath.listen import score_of
 from support.pieces import porch
 from support.play_throughs import play_through
 
@@ -54,8 +56,8 @@ def test_a_vowel_that_is_held_in_talk_is_talk() -> None:
 
 def test_a_word_by_itself_is_talk_where_a_voice_is_heard_in_it() -> None:
     said = [(5.0, 5.3)]
-    assert kinds(course(said, [], [(5.1, 5.22)])) == [(CutKind.TALK, 5.0, 5.3)]
-    assert kinds(course(said, [], [(5.1, 5.2)])) == [(CutKind.NEITHER, 5.0, 5.3)]
+    assert kinds(course(said, [], [(5.1, 5.2)])) == [(CutKind.TALK, 5.0, 5.3)]
+    assert kinds(course(said, [], [(5.1, 5.18)])) == [(CutKind.NEITHER, 5.0, 5.3)]
     assert kinds(course([(5.0, 5.36)], [])) == [(CutKind.TALK, 5.0, 5.36)]
 
 
@@ -112,6 +114,27 @@ def test_a_word_after_a_note_or_two_goes_where_the_part_is_played_next(
     assert all(piece.keep for piece in before)
     played = [piece.keep for piece in cut.pieces if piece.kind is CutKind.NEITHER]
     assert played == [said == (7.0, 8.3)]  # so many words speak of what was shown
+
+
+@pytest.mark.parametrize(
+    ("hole", "said", "why"),
+    [
+        ("first", 1.9, CutWhy.BETWEEN),
+        ("first", 2.1, CutWhy.TALK),  # so many words speak of what was shown
+        ("second", 1.9, CutWhy.TALK),  # a note that does not begin what is played
+    ],
+)
+def test_words_after_the_first_note_of_what_is_played_next_go(
+    lesson: Lesson, hole: str, said: float, why: CutWhy
+) -> None:
+    events = [(index, 11.0 + index * 0.6, 11.5 + index * 0.6) for index in range(8)]
+    play = FoundPlay(play_through(events, factor=1.0), 1.0, 8.0)
+    heard = course([(1.0, 4.0), (7.0, 7.0 + said)], [(5.0, 5.7), (11.0, 15.7)])
+    asked = score_of(lesson.route).events[("first", "second").index(hole)]
+    film = replace(footage(heard, play), single_notes=[SingleNote(5.02, round(asked.midi[0]))])
+    cut = proposed_cut([film], lesson, order=CutOrder.TAUGHT)
+    *_, talk = [piece for piece in cut.pieces if piece.kind is CutKind.TALK]
+    assert (talk.why, talk.keep) == (why, why is CutWhy.TALK)
 
 
 def test_the_stretches_of_a_film_follow_each_other_from_its_start_to_its_end(lesson: Lesson) -> None:

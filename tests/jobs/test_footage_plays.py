@@ -18,12 +18,14 @@ from reedpath.jobs.footage_plays import (
     _common,
     _counted_from,
     _goes_on,
+    _in_time,
     _longest_pause,
     _moved,
     _placed,
     _sessions,
     _sounds_of,
     _stretches,
+    _sure_notes,
 )
 from reedpath.lesson import LessonPart
 from reedpath.listen import HarpHeard, score_of
@@ -113,23 +115,49 @@ def test_the_beginning_of_a_part_is_told_by_its_first_notes(monkeypatch, heard: 
     found = [note(1.0 + BEAT * place, midi) for place, midi in enumerate(heard)]
     unsure = note(0.5, 50, confidence=0.3)
     monkeypatch.setattr(footage_plays, "hear_notes", lambda sound, prior: [unsure, *found])
-    begun = _begun(None, LESSON)
+    begun = _begun(_sure_notes(None, LESSON), LESSON)
     assert (None if begun is None else [one.event for one in begun.play.events]) == events
 
 
 @pytest.mark.parametrize("wrong", [1, 2])
-def test_of_two_notes_that_would_do_the_one_in_time_is_taken(monkeypatch, wrong: int) -> None:
+def test_of_two_notes_that_would_do_the_one_in_time_is_taken(wrong: int) -> None:
     """A wrong note that is alike one beside it; taken for that one, the try would be at another tempo."""
     parts = tuple(LessonPart(label, 4 * place, 4 * place + 3, None) for place, label in enumerate("ABC"))
     asked = MIDI[4:8]
     for beside in (wrong - 1, wrong + 1):
         played = [*asked[:wrong], asked[beside], *asked[wrong + 1 :]]
         found = [note(2.0 + place * BEAT / 0.76, midi) for place, midi in enumerate(played)]
-        monkeypatch.setattr(footage_plays, "hear_notes", lambda sound, prior, found=found: found)
-        begun = _begun(None, replace(LESSON, parts=parts))
+        begun = _begun(found, replace(LESSON, parts=parts))
         assert begun is not None
         assert begun.play.tempo_factor == pytest.approx(0.76)
         assert [one.event - 4 for one in begun.play.events] == [place for place in range(4) if place != wrong]
+
+
+# steps between notes, each as a share of the tempo
+@pytest.mark.parametrize(
+    ("steps", "factor"),
+    [
+        ((0.76, 0.76, 0.76), 0.76),
+        ((0.75, 0.5, 0.74, 0.75), 0.745),  # a note before it was left out
+        ((1.0, 0.51, 1.03), 1.0),  # a note played twice
+        ((0.76, 0.57, 1.14), 0.76),  # a note that came late
+        ((0.5, 0.75), 0.75),  # of two that do not agree, the one at a tempo of the lesson
+        ((0.6, 0.64), 0.62),  # one that is of no tempo of the lesson, kept
+        ((0.76,), 0.76),
+    ],
+)
+def test_the_tempo_of_a_few_notes_is_that_of_most_steps(steps: tuple[float, ...], factor: float) -> None:
+    at, events = 2.0, []
+    for index, share in enumerate((*steps, 1.0)):
+        events.append((index, at, at + 0.5))
+        at += BEAT / share
+    play = play_through(events, factor=0.6)
+    assert _in_time(FoundPlay(play, 0.8, 3.0), LESSON).play.tempo_factor == pytest.approx(factor, abs=0.01)
+
+
+def test_the_tempo_of_many_notes_is_left_alone() -> None:
+    play = play_through([(index, 2.0 + index, 2.5 + index) for index in range(13)], factor=0.76)
+    assert _in_time(FoundPlay(play, 1.0, 8.0), LESSON).play.tempo_factor == 0.76
 
 
 # -------------------------------------------------------------------------------------------- what is one after all

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
         on_pictures,
     )
     from reedpath.film.film_reader import FilmFacts, footage_facts, picture_rates, seekable_film
-    from reedpath.film.footage import Footage, FoundPlay, found_play
+    from reedpath.film.footage import Footage, FoundPlay, SingleNote, found_play
     from reedpath.film.layout import lay_out_film, lay_out_takes
     from reedpath.film.lesson_film import FilmWishes, film_lesson
     from reedpath.film.overlay import film_overlay, overlay_format, overlay_kinds
@@ -60,6 +60,7 @@ __all__ = [
     "PiecesTimeline",
     "Scene",
     "SceneKind",
+    "SingleNote",
     "TakeWishes",
     "Timeline",
     "caption_cues",

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 from reedpath.data import replace
 from reedpath.film.cut_gains import even_gains
 from reedpath.film.film_cut import CutKind, CutPiece, CutWhy, FilmClock, FilmCut
-from reedpath.film.footage import Footage, FoundPlay, Sounding, quietest_moment, soundings_of
+from reedpath.film.footage import Footage, FoundPlay, SingleNote, Sounding, quietest_moment, soundings_of
 from reedpath.film.scene_play import nearest_rung
 from reedpath.hear import HOP_SECONDS
 
@@ -55,8 +55,9 @@ SHORT_TALK, SPOILT_SHARE = 2.2, 0.5
 # seconds of talk, pauses not counted, up to which what was broken off at the end of a part is lamented, rather than
 # what comes next introduced; ours
 FEW_WORDS = 1.0
-# seconds of talk, with what stays around it, that laments a note or two, whatever they were: "no", "sorry"; ours
-ONE_WORD = 1.6
+# seconds of talk, with what stays around it, that laments a note or two, whatever they were ("no", "sorry"), and the
+# first note of what is played next; ours
+ONE_WORD, FIRST_NOTE_TALK = 1.6, 2.6
 # seconds of what is neither talk nor the lesson, with what stays around it, that shows what is talked of: a knock is
 # shorter, and a try that is not known as one longer; and seconds of the pauses beside it, at most; ours
 SHOWN_SECONDS, SHOWN_PAUSE = (0.6, 1.3), 2.0
@@ -342,7 +343,9 @@ def _of_span(
         yield _Placed(CutPiece(film, at, span[1], CutKind.SILENCE, keep=False, why=CutWhy.SILENCE), None)
 
 
-def _with_talk(placed: Sequence[_Placed], known: _Sorted) -> Iterator[_Placed]:
+def _with_talk(
+    placed: Sequence[_Placed], known: _Sorted, footage: Sequence[Footage], lesson: Lesson
+) -> Iterator[_Placed]:
     """The stretches with her talk, which stays but before what was played before.
 
     What was only begun before may have been a warming up: long talk after it introduces what follows. A few words
@@ -357,9 +360,9 @@ def _with_talk(placed: Sequence[_Placed], known: _Sorted) -> Iterator[_Placed]:
             is_between = following is not None and following in known.again
             if following in known.begun and one.piece.seconds >= LONG_TALK:
                 is_between = False
-            is_between = is_between or (
-                following is not None and _laments(one.piece, placed[:place], known.takes[following])
-            )
+            if following is not None and not is_between:
+                take, notes = known.takes[following], footage[one.piece.film].single_notes
+                is_between = _laments(one.piece, placed[:place], take, _firsts(notes, take, lesson))
             why = CutWhy.BETWEEN if is_between else CutWhy.TALK
             one = _Placed(replace(one.piece, keep=not is_between, why=why), following)
         told.append(_Placed(one.piece, one.take if one.piece.kind is CutKind.PLAY else following))
@@ -395,27 +398,33 @@ def _talk_from(placed: Sequence[_Placed], first: int) -> Iterator[int]:
             yield number
 
 
-def _laments(talk: CutPiece, before: Sequence[_Placed], following: _Take) -> bool:
+def _firsts(notes: Sequence[SingleNote], take: _Take, lesson: Lesson) -> list[float]:
+    """When a note by itself begins that is the first one of a take, seconds."""
+    asked = lesson.route.sounding_midi(take.first)
+    return [one.start_seconds for one in notes if one.midi in asked]
+
+
+def _laments(talk: CutPiece, before: Sequence[_Placed], following: _Take, firsts: Sequence[float]) -> bool:
     """Whether a few words follow what may have been a try, so spoilt, or broken off so soon, that it is not known as
     one.
+
+    before : what the words follow. following : the take that they lead to. firsts : when its first note is by itself.
     """
-    if talk.seconds > SHORT_TALK:
-        return False
-    unknown = longest = 0.0
+    unknown: list[CutPiece] = []
     is_first = True
     for one in reversed(before):
-        if one.piece.film != talk.film:
-            break
-        if one.piece.kind in (CutKind.PLAY, CutKind.TALK):
-            is_first = False
+        if one.piece.film != talk.film or one.piece.kind in (CutKind.PLAY, CutKind.TALK):
+            is_first = one.piece.film != talk.film
             break
         if one.piece.kind is CutKind.NEITHER:
-            unknown += one.piece.seconds
-            longest = max(longest, one.piece.seconds)
-    if talk.seconds <= ONE_WORD and longest >= SHOWN_SECONDS[0] and not is_first:
+            unknown.append(one.piece)
+    is_begun = any(one.start_seconds <= first < one.end_seconds for one in unknown for first in firsts)
+    longest = max((one.seconds for one in unknown), default=0.0)
+    if not is_first and longest >= SHOWN_SECONDS[0] and talk.seconds <= (FIRST_NOTE_TALK if is_begun else ONE_WORD):
         return True
     play = following.found.play
-    return unknown >= SPOILT_SHARE * (play.end_seconds - play.start_seconds)
+    is_spoilt = sum(one.seconds for one in unknown) >= SPOILT_SHARE * (play.end_seconds - play.start_seconds)
+    return talk.seconds <= SHORT_TALK and is_spoilt
 
 
 def _as_taught(placed: Sequence[_Placed], groups: dict[int, int]) -> list[CutPiece]:
@@ -467,7 +476,7 @@ def proposed_cut(
     spans = [(film, each, span) for film, each in enumerate(footage) for span in each.spans]
     spans.sort(key=lambda one: _moment(clocks, one[0], one[2][0]))
     placed = [one for film, each, span in spans for one in _of_span(film, each, span, known, lesson)]
-    told = _with_shown(list(_with_talk(placed, known)))
+    told = _with_shown(list(_with_talk(placed, known, footage, lesson)))
     pieces = [one.piece for one in told] if order is CutOrder.FILMED else _as_taught(told, known.groups)
     names, lengths = tuple(one.name for one in footage), tuple(one.seconds for one in footage)
     cut = FilmCut(names, lengths, tuple(pieces), tuple(clocks), even_gains(footage, pieces))

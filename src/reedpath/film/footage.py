@@ -14,7 +14,7 @@ from reedpath.hear import HOP_SECONDS, SHORTEST_VOICE, SoundCourse, runs_of
 if TYPE_CHECKING:
     from reedpath.listen import HarpHeard, PlayAnswer, PlayThrough
 
-__all__ = ["Footage", "FoundPlay", "Sounding", "found_play", "quietest_moment", "soundings_of"]
+__all__ = ["Footage", "FoundPlay", "SingleNote", "Sounding", "found_play", "quietest_moment", "soundings_of"]
 
 # seconds: talk that is shorter, and in which no voice is heard, is a knock or a breath; silence inside talk that is
 # longer parts it; ours
@@ -61,6 +61,14 @@ def found_play(answer: PlayAnswer, harp_heard: HarpHeard | None = None) -> Found
     return FoundPlay(answer.play, answer.right_share, (answer.right + weighed) / 2 - again, harp_heard=harp_heard)
 
 
+@dataclass(frozen=True, slots=True)
+class SingleNote:
+    """A note by itself that is no play-through: when it begins, and its MIDI number."""
+
+    start_seconds: float
+    midi: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Footage:
     """A film as it was taken.
@@ -70,6 +78,7 @@ class Footage:
     course : what sounds when.
     spans : the stretches of it that are gone through; another camera, that hears better, has the others.
     has_pictures : whether it is a film, and not sound alone.
+    single_notes : notes by themselves, in order.
     """
 
     name: str
@@ -79,6 +88,7 @@ class Footage:
     course: SoundCourse
     spans: Sequence[tuple[float, float]]
     has_pictures: bool = True
+    single_notes: Sequence[SingleNote] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,7 +61,7 @@ SHORT_SECONDS = 0.6
 # hertz between which voices speak, common practice, no source; seconds of talk from which nobody asks whether it is
 # a voice; share of itself that a voice is again after a period; and seconds of it that make a word: knocks had 0.08 s
 # at most, words of up to 0.4 s had 0.13 s at least (eleven voices of two synthesisers)
-VOICE_HZ, ASKED_SECONDS, VOICED, SHORTEST_VOICE = (70.0, 400.0), 0.5, 0.6, 0.12
+VOICE_HZ, ASKED_SECONDS, VOICED, SHORTEST_VOICE = (70.0, 400.0), 0.5, 0.6, 0.1
 # decibels of the level's zero
 FULL_SCALE_DB = 10 * np.log10(WINDOW**2 * 3 / 32)
 

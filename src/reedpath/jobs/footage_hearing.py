@@ -11,7 +11,7 @@ from typing import Any
 from reedpath.film import FilmClock, FilmFacts, Footage, footage_facts, picture_rates
 from reedpath.harp import Breath, reed_hz
 from reedpath.hear import HOP_SECONDS, SoundCourse, clock_between, course_of, low_sound, runs_of
-from reedpath.jobs.footage_plays import plays_in_film
+from reedpath.jobs.footage_plays import plays_in_film, with_low_playing
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
@@ -154,7 +154,11 @@ def _spans(films: Sequence[_Film], clocks: Sequence[FilmClock]) -> list[list[tup
 def _opened(path: Path, lesson: Lesson, progress: Progress) -> _Film:
     with opened_take(path, broken_off=True, progress=progress) as blocks:
         low = low_sound(blocks)
-    return _Film(path, footage_facts(path), low, course_of(low, lowest_hz=_lowest_hz(lesson)))
+    lowest_hz = _lowest_hz(lesson)
+    course = course_of(low, lowest_hz=lowest_hz)
+    # an octave lower there are low harps of every key
+    course = with_low_playing(path, lesson, course, course_of(low, lowest_hz=lowest_hz / 2))
+    return _Film(path, footage_facts(path), low, course)
 
 
 def hear_films(lesson: Lesson, paths: Sequence[Path], *, progress: Progress = silent) -> HeardFilms:
@@ -181,12 +185,12 @@ def hear_films(lesson: Lesson, paths: Sequence[Path], *, progress: Progress = si
         def heard(at: float, number: int = number, seconds: float = seconds) -> None:
             told(number, at / seconds)
 
-        plays = plays_in_film(film.path, lesson, film.course, spans[number], heard)
+        played = plays_in_film(film.path, lesson, film.course, spans[number], heard)
         facts = film.facts
         footage.append(
             Footage(
-                film.path.name, facts.seconds, float(rates[number]), plays, film.course, spans[number],
-                has_pictures=facts.has_pictures,
+                film.path.name, facts.seconds, float(rates[number]), played.plays, film.course, spans[number],
+                has_pictures=facts.has_pictures, single_notes=played.single_notes,
             )
         )  # fmt: skip
     return HeardFilms(tuple(footage), tuple(clocks))

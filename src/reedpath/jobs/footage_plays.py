@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from dataclasses import replace as replaced
 from itertools import pairwise
+from math import log
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -18,7 +19,7 @@ from typing import Any
 from msgspec.structs import replace
 
 from reedpath.arrange import Spot
-from reedpath.film import FoundPlay, found_play
+from reedpath.film import FoundPlay, SingleNote, found_play
 from reedpath.hear import HOP_SECONDS, SHORTEST_VOICE, HeardNote, SoundCourse, hear_notes, runs_of
 from reedpath.jobs.hearing import opened_take
 from reedpath.lesson import Lesson, drill_route
@@ -26,7 +27,7 @@ from reedpath.listen import PlacedEvent, PlayAnswer, PlayThrough, answer_take, p
 from reedpath.phrase import timing_of
 from reedpath.signal import Samples, concatenated
 
-__all__ = ["begun_after_strays", "plays_in_film"]
+__all__ = ["PlayedInFilm", "begun_after_strays", "plays_in_film", "with_low_playing"]
 
 # seconds: of talk from which it parts what is played, though no voice is heard in it; of tone from which a stretch is
 # worth answering; and before and after a stretch that are heard with it; ours
@@ -38,10 +39,16 @@ LEAST_PAUSE, OVER_ASKED = 0.9, 0.35
 LONGEST_PAUSE, OUT_OF_TIME = 6.0, 0.4
 # events of a part that is looked for by itself, and of one that may be spoilt so that it is not found so; ours
 SHORT_PART, SPOILT_PART = 8, 6
+# notes up to which one that comes late or twice would make a play-through seem slower; ratio of two steps from note
+# to note that are not at one tempo: under the steps of the ladder; ours
+FEW_NOTES, ANOTHER_TEMPO = 12, 1.13
 # times slower than the slowest and faster than the fastest tempo at which what is begun may be; ours
 TEMPO_BEYOND = 1.3
 # events that must be right in what goes on after a pause; ours
 RIGHT_IN_REST = 2.0
+# seconds of talk that must stand still for it to be looked whether it is played on a low harp, and of a pause after
+# which it may begin; moments at which it may that are tried; ours
+LEAST_LOW, LOW_PAUSE, MOST_BEGINS = 1.0, 0.4, 4
 # times that a stretch is parted where the player began again; seconds before a note at which it is parted
 MOST_PARTINGS, BEFORE_NOTE = 6, 0.05
 # notes from which what is played is told to be the beginning of a part, share of them that must be its own, and
@@ -223,12 +230,37 @@ def _counted_from(found: FoundPlay, first: int) -> FoundPlay:
     return replaced(found, play=counted)
 
 
+def _in_time(found: FoundPlay, lesson: Lesson) -> FoundPlay:
+    """A play-through at the tempo that most steps from note to note have, where a few notes are played: one that
+    comes late, or twice, would make all of them slow.
+    """
+    played = [one for one in found.play.events if one.played]
+    if not 2 <= len(played) <= FEW_NOTES:
+        return found
+    timing, events = timing_of(lesson.route.phrase), lesson.route.phrase.events
+    steps = sorted(
+        (timing.seconds_at(events[after.event].onset) - timing.seconds_at(events[before.event].onset))
+        / max(1e-3, after.start_seconds - before.start_seconds)
+        for before, after in pairwise(played)
+    )
+    middle = steps[(len(steps) - 1) // 2 : len(steps) // 2 + 1]
+    factor = sum(middle) / len(middle)
+    if middle[-1] > ANOTHER_TEMPO * middle[0]:
+        factor = min(
+            middle, key=lambda one: min((abs(log(one / each.factor)) for each in lesson.ladder), default=0.0)
+        )
+    return replaced(found, play=replace(found.play, tempo_factor=factor)) if factor > 0 else found
+
+
 # ------------------------------------------------------------------------------------------- what was only begun
 
 
-def _begun(sound: Samples, lesson: Lesson) -> FoundPlay | None:
+def _sure_notes(sound: Samples, lesson: Lesson) -> list[HeardNote]:
+    return [one for one in hear_notes(sound, prior=pitch_prior(lesson.route.harp)) if one.confidence > SURE]
+
+
+def _begun(notes: Sequence[HeardNote], lesson: Lesson) -> FoundPlay | None:
     """The beginning of a part, or a spoilt short one, too short for a play-through to be told from chance."""
-    notes = [one for one in hear_notes(sound, prior=pitch_prior(lesson.route.harp)) if one.confidence > SURE]
     asked = {one.index: round(one.midi[0]) for one in score_of(lesson.route).events}
     best: list[tuple[int, HeardNote]] = []
     for part in lesson.parts:
@@ -364,10 +396,19 @@ def _sessions(stretches: Sequence[tuple[float, float]], course: SoundCourse) -> 
     return [_Session(one[0][0], one[-1][1], tuple(one)) for one in found]
 
 
-def _in_session(sound: Samples, session: _Session, lesson: Lesson) -> Iterator[FoundPlay]:
-    """The play-throughs of a session; what goes on after a pause is one with what was before it."""
+@dataclass(frozen=True, slots=True, eq=False)
+class PlayedInFilm:
+    """What is played in a film, in order: its play-throughs, and notes by themselves that are none."""
+
+    plays: Sequence[FoundPlay]
+    single_notes: Sequence[SingleNote]
+
+
+def _in_session(sound: Samples, session: _Session, lesson: Lesson) -> PlayedInFilm:
+    """What is played in a session; what goes on after a pause is one with what was before it."""
     part_ends = {part.last for part in lesson.parts}
     found: list[FoundPlay] = []
+    single: list[SingleNote] = []
     for start, end in ((one[0] - session.start, one[1] - session.start) for one in session.stretches):
         part = sound.span(start, end)
         plays = [_moved(one, start) for one in _answered(part, lesson)]
@@ -382,11 +423,56 @@ def _in_session(sound: Samples, session: _Session, lesson: Lesson) -> Iterator[F
             found[-1:] = [rest, *plays[1:]]
             continue
         if not plays:
-            short = _of_short_parts(part, lesson)
-            begun = None if short else _begun(part, lesson)
-            plays = [_moved(one, start) for one in (*short, begun) if one is not None]
+            plays = [_moved(one, start) for one in _of_short_parts(part, lesson)]
+        if not plays:
+            notes = _sure_notes(part, lesson)
+            begun = _begun(notes, lesson)
+            plays = [] if begun is None else [_moved(begun, start)]
+            if len(notes) == 1:
+                single.append(SingleNote(session.start + start + notes[0].start_seconds, notes[0].midi))
         found += plays
-    yield from (_moved(one, session.start) for one in sorted(found, key=lambda one: one.play.start_seconds))
+    return PlayedInFilm([_moved(_in_time(one, lesson), session.start) for one in found], single)
+
+
+def with_low_playing(path: Path, lesson: Lesson, course: SoundCourse, lower: SoundCourse) -> SoundCourse:
+    """The course of a film's sound, with what is played in it on a lower harp than the lesson's, which seems talk.
+
+    course : with what stands still under the lesson's harp told to be talk. lower : with what does under a lower one.
+    """
+    stretches = []
+    for start, end in _stretches(lower, _longest_pause(lesson)):
+        inside = slice(round(start / HOP_SECONDS), round(end / HOP_SECONDS))
+        if (course.talk[inside] & lower.tone[inside]).sum() * HOP_SECONDS >= LEAST_LOW:
+            stretches.append((start, end))
+    if not stretches:
+        return course
+    talk, tone = course.talk.copy(), course.tone.copy()
+    silent = [(first * HOP_SECONDS, stop * HOP_SECONDS) for first, stop in runs_of(~(lower.talk | lower.tone))]
+    with opened_take(path, broken_off=True) as blocks:
+        for at, sound in _sounds_of(blocks, _around(stretches, lower)):
+            # what somebody says first is told from what is played by the pause between
+            pauses = [end for start, end in silent if end - start >= LOW_PAUSE and at < start]
+            begins = [end - at - BEFORE_NOTE for end in pauses if end - at < sound.duration_seconds]
+            for first, last in _played_low(sound, lesson, [0.0, *begins[:MOST_BEGINS]]):
+                inside = _with_whole_runs(lower, round((at + first) / HOP_SECONDS), round((at + last) / HOP_SECONDS))
+                talk[inside], tone[inside] = lower.talk[inside], lower.tone[inside]
+    return replaced(course, talk=talk, tone=tone, voiced=course.voiced & talk)
+
+
+def _with_whole_runs(course: SoundCourse, first: int, stop: int) -> slice:
+    """A stretch with all of the tone that it begins and ends in."""
+    runs = [run for run in runs_of(course.tone) if run[0] < stop and run[1] > first]
+    return slice(min((run[0] for run in runs), default=first), max((run[1] for run in runs), default=stop))
+
+
+def _played_low(sound: Samples, lesson: Lesson, begins: Sequence[float]) -> list[tuple[float, float]]:
+    """From when to when the lesson is played on a lower harp, seconds, from the first moment that it may begin at."""
+    for begin in begins:
+        answer = answer_take(sound.span(begin, sound.duration_seconds), lesson.route)
+        heard = answer.harp_heard
+        if heard is not None and heard.semitones < 0 and answer.plays:
+            return [(begin + one.play.start_seconds, begin + one.play.end_seconds) for one in answer.plays]
+    return []
 
 
 def plays_in_film(
@@ -395,8 +481,8 @@ def plays_in_film(
     course: SoundCourse,
     spans: Sequence[tuple[float, float]],
     told: Callable[[float], None],
-) -> list[FoundPlay]:
-    """The play-throughs of a film inside some spans of it, in order; ``told`` is told the second it is at."""
+) -> PlayedInFilm:
+    """What is played in a film inside some spans of it; ``told`` is told the second it is at."""
     stretches = [
         one
         for one in _stretches(course, _longest_pause(lesson))
@@ -404,9 +490,12 @@ def plays_in_film(
     ]
     sessions = _sessions(stretches, course)
     found: list[FoundPlay] = []
+    single: list[SingleNote] = []
     with opened_take(path, broken_off=True) as blocks:
         sounds = _sounds_of(blocks, [(one.start, one.end) for one in sessions])
         for session, (_, sound) in zip(sessions, sounds, strict=False):
             told(session.start)
-            found += _in_session(sound, session, lesson)
-    return sorted(found, key=lambda one: one.play.start_seconds)
+            played = _in_session(sound, session, lesson)
+            found += played.plays
+            single += played.single_notes
+    return PlayedInFilm(sorted(found, key=lambda one: one.play.start_seconds), single)
