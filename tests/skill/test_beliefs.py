@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import special, stats
 
-from reedpath.skill.beliefs import believed, first_belief
+from reedpath.skill.beliefs import believed, first_belief, student_quantile
 from reedpath.skill.settings import BeliefSettings
 
 STEADY = BeliefSettings(mean=0.0, deviation=20.0, worth=4.0, kept=1.0)
@@ -55,3 +55,11 @@ def test_old_takes_fade_and_never_below_the_first_belief() -> None:
     assert belief.worth >= FADING.worth
     assert belief.heard == 340
     assert believed(belief, [], FADING) is belief
+
+
+def test_quantiles_of_students_t_are_those_of_scipy() -> None:
+    # scipy.special.stdtrit
+    for freedom in (1.0, 1.5, 2.0, 4.0, 7.3, 30.0, 400.0, 1e4):
+        for share in (0.5, 0.55, 0.75, 0.9, 0.975, 0.995):
+            wanted = float(special.stdtrit(freedom, share))
+            assert student_quantile(freedom, share) == pytest.approx(wanted, rel=1e-9, abs=1e-12)

@@ -14,6 +14,7 @@ from reedpath.arrange.bringing_in import change_for, plays
 from reedpath.arrange.contour import contour_loss
 from reedpath.arrange.expression import worth_of
 from reedpath.arrange.finding import Way, question_of, route_from
+from reedpath.arrange.lattice import Question
 from reedpath.arrange.lungs import air_of
 from reedpath.arrange.passes import EventChoices, go_both_ways
 from reedpath.arrange.pins import Pin, check_pins
@@ -41,9 +42,9 @@ def _above_key(choice: Choice, key_midi: int, fit: FitWeights) -> Choice:
     return replace(choice, changes=tuple(_by_itself(change, key_midi, fit) for change in choice.changes))
 
 
-def _rows(route: Route, moves: Mapping[int, Move], table: ChoiceTable) -> list[list[int]]:
+def _rows(route: Route, question: Question, moves: Mapping[int, Move], table: ChoiceTable) -> list[list[int]]:
     """Table rows of the choices of each event: the one that it has, or those that play its new move."""
-    harp, question = route.harp, question_of(route.phrase)
+    harp = route.harp
     tuned = table.tuned(harp.tuning, tongue=question.needs_tongue)
     scale = question.moved_scale(-harp.key_midi)
     rows = []
@@ -60,8 +61,8 @@ def _rows(route: Route, moves: Mapping[int, Move], table: ChoiceTable) -> list[l
     return rows
 
 
-def _choices(rows: Sequence[Sequence[int]], route: Route, table: ChoiceTable) -> list[EventChoices]:
-    question, price = question_of(route.phrase), table.weights.fit.price_points
+def _choices(rows: Sequence[Sequence[int]], question: Question, table: ChoiceTable) -> list[EventChoices]:
+    price = table.weights.fit.price_points
     pace, worth = question.pace, worth_of(question.standing, question.pace, table.weights)
     columns = table.columns
     events: list[EventChoices] = []
@@ -91,7 +92,7 @@ def with_moves(route: Route, moves: Mapping[int, Move]) -> Route:
     table = ChoiceTable(player, weights)
     question = question_of(route.phrase)
     air = air_of(question.pace, weights, player)
-    passes = go_both_ways(_choices(_rows(route, moves, table), route, table), air)
+    passes = go_both_ways(_choices(_rows(route, question, moves, table), question, table), air)
     choices, breathe, start = passes.best()
     rows = tuple(int(event.rows[choice]) for event, choice in zip(passes.events, choices, strict=True))
     changed = route_from(

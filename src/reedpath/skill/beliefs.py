@@ -6,6 +6,7 @@ each take what was believed so far is worth a little less, so that a student who
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -14,6 +15,31 @@ from msgspec import Struct
 from reedpath.skill.settings import BeliefSettings
 
 __all__ = ["NormalBelief", "believed", "first_belief"]
+
+
+# steps of Newton's method at most, and the radians below which one has arrived
+MOST_STEPS, ARRIVED = 100, 1e-15
+
+
+def student_quantile(freedom: float, share: float) -> float:
+    """The value that Student's t with ``freedom`` degrees stays under in a share of cases, a half or more.
+
+    With t = sqrt(freedom) tan(angle) its distribution is an integral of cos(angle) ** (freedom - 1) (Abramowitz &
+    Stegun, Handbook of Mathematical Functions, 26.7.1), which grows ever more slowly: Newton's method, begun at the
+    quantile of a normal, comes nearer at each step. SciPy has it too, and takes a tenth of a second to be imported.
+    """
+    from statistics import NormalDist
+
+    density = math.exp(math.lgamma((freedom + 1) / 2) - math.lgamma(freedom / 2)) / math.sqrt(math.pi)
+    nodes, weights = np.polynomial.legendre.leggauss(40)
+    angle = math.atan(NormalDist().inv_cdf(share) / math.sqrt(freedom))
+    for _ in range(MOST_STEPS):
+        below = angle / 2 * float(weights @ np.cos(angle / 2 * (nodes + 1)) ** (freedom - 1))
+        step = ((share - 0.5) / density - below) / math.cos(angle) ** (freedom - 1)
+        angle += step
+        if abs(step) < ARRIVED:
+            break
+    return math.sqrt(freedom) * math.tan(angle)
 
 
 class NormalBelief(Struct, frozen=True):
@@ -37,9 +63,7 @@ class NormalBelief(Struct, frozen=True):
 
     def range_of_mean(self, share: float) -> tuple[float, float]:
         """The range that holds the mean in that share of cases, by Student's t."""
-        from scipy.special import stdtrit  # a library that takes a tenth of a second to import
-
-        half = float(stdtrit(self.freedom, (1.0 + share) / 2)) * self.deviation / float(np.sqrt(self.worth))
+        half = student_quantile(self.freedom, (1.0 + share) / 2) * self.deviation / float(np.sqrt(self.worth))
         return self.mean - half, self.mean + half
 
 

@@ -213,13 +213,13 @@ def expected_share(skill: StudentSkill, demands: PlayedDemands) -> float:
 
 def chance_of(skill: StudentSkill, technique: SkillTechnique, points: float) -> SkillChance:
     """How likely a note of a technique is to be right at so many points of effort, with its range."""
-    from scipy.special import ndtri  # a library that takes a tenth of a second to import
+    from statistics import NormalDist
 
     at = np.array([TECHNIQUES.index(technique)], dtype=np.intp)
     demands = PlayedDemands(at, at, np.array([points]))
     mean, variance = _logits(skill, demands)
     numbers = skill_settings()
-    half = numbers.told.widened * float(ndtri((1.0 + numbers.told.range) / 2)) * np.sqrt(variance)
+    half = numbers.told.widened * NormalDist().inv_cdf((1.0 + numbers.told.range) / 2) * np.sqrt(variance)
     most = 1.0 - numbers.listener.lapse
     lowest, highest = most * _logistic(mean - half), most * _logistic(mean + half)
     return SkillChance(float(chances(skill, demands)[0]), float(lowest[0]), float(highest[0]))
