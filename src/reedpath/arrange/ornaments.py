@@ -134,6 +134,8 @@ def ornamented_moves(
     tuning: Tuning, player: Player, weights: Weights, ask: Ask, moves: Iterable[Move]
 ) -> tuple[Choice, ...]:
     """All ways to play an ask's ornaments on some moves."""
+    if not (ask.approach or ask.leave):
+        return tuple(map(Choice, moves))
     choices: dict[Choice, None] = {}
     for move in moves:
         starts, ends = _starts(tuning, player, weights.fit, ask, move), _ends(tuning, player, weights.fit, ask, move)

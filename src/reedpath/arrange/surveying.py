@@ -53,6 +53,8 @@ OCTAVE_SHIFTS = (0, -12, 12, -24, 24)
 LEAST_SHARE_IN_REACH = 0.5
 # cases laid out together; more saves calls, fewer saves work on lost cases (docs/performance.md)
 CASES_AT_ONCE = 96
+# and of the first of them, among which the best mostly are
+FIRST_CASES = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,8 +207,11 @@ class _Search:
         """Search until no case left can come among the ``top``."""
         least = self.extra + least_points(self.table, self.question, self.cases, price_points=self.price_points)
         order = np.argsort(least, kind="stable")
-        for start in range(0, len(order), CASES_AT_ONCE):
-            batch = order[start : start + CASES_AT_ONCE]
+        done, size = 0, FIRST_CASES
+        while done < len(order):
+            batch = order[done : done + size]
+            done += len(batch)
+            size = CASES_AT_ONCE - done % CASES_AT_ONCE
             if self._out(float(least[batch[0]]), top):
                 return
             cases = [self.cases[case] for case in batch]

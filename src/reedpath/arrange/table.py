@@ -56,7 +56,11 @@ SILENT_ROW = (0.0, 0.0, 0.0, 0.0, 0.0, -1.0, -2.0, *([0.0] * 12))
 
 
 def _key(move: Move, several: int) -> float:
-    return 2 * move.holes[0] + (move.breath is Breath.DRAW) if len(move.holes) == 1 else several
+    return 2 * move.holes[0] + _draws(move) if len(move.holes) == 1 else several
+
+
+def _draws(move: Move) -> float:
+    return float(move.breath is Breath.DRAW)
 
 
 def _depth(move: Move) -> float:
@@ -66,14 +70,13 @@ def _depth(move: Move) -> float:
 class _MoveNumbers(Struct, frozen=True):
     """What a move brings into the rows of all choices that are played by it.
 
-    steady, settle : its points, see `move_points`.
+    plain : the columns up to ``run_notes``, for the move without ornaments.
     top : highest pitch that sounds.
     stiff : 1 where the note can't be worked by this player, though the harp has it where it could be.
     flow : litres a second into the lungs.
     """
 
-    steady: float
-    settle: float
+    plain: tuple[float, ...]
     top: float
     stiff: float
     flow: float
@@ -121,41 +124,48 @@ class _Measured(Struct, frozen=True):
         others = reach_of(self.tuning).moves_for(*pitches_of(self.tuning, move))
         return any(bend_room(self.tuning, self.player, other) > 0 for other in others if not other.semitones)
 
-    def of_move(self, move: Move) -> _MoveNumbers:
+    def _of_move(self, move: Move) -> _MoveNumbers:
         known = self._of_moves.get(move)
         if known is None:
-            steady, settle = move_points(self.tuning, self.weights, self.player, move)
             top, stiff = float(max(pitches_of(self.tuning, move))), float(self._stiff(move))
             air = self.weights.air
             flow = air.flow_litres_per_second * (1 + air.hole_share * (len(move.holes) - 1))
-            known = _MoveNumbers(steady, settle, top, stiff, flow if move.breath is Breath.DRAW else -flow)
+            known = _MoveNumbers(self._played(Choice(move), move), top, stiff, flow if _draws(move) else -flow)
             self._of_moves[move] = known
         return known
 
-    def row(self, choice: Choice, ask: Ask) -> tuple[float, ...]:
-        move = choice.move
-        if move is None:
-            return (*SILENT_ROW[:-2], loss_of(choice), 0.0)
+    def _played(self, choice: Choice, move: Move) -> tuple[float, ...]:
+        """The columns up to ``run_notes``."""
         first = choice.lead_in[0] if choice.lead_in else move
         last = choice.lead_out[-1] if choice.lead_out else move
-        own, asked = self.of_move(move), float(ask.pitches[-1])
-        same_line = any(change.kind in SAME_LINE for change in choice.changes)
+        steady, settle = move_points(self.tuning, self.weights, self.player, move)
         attack = _depth(first) - (0.0 if choice.lead_in else choice.attack_semitones)
         return (
             1.0,
             first.centre,
             last.centre,
-            float(first.breath is Breath.DRAW),
-            float(last.breath is Breath.DRAW),
+            _draws(first),
+            _draws(last),
             _key(first, -1),
             _key(last, -2),
             float(first.alteration.is_overbend),
             float(move.embouchure is Embouchure.TONGUE),
-            own.steady,
-            own.settle,
+            steady,
+            settle,
             self.weights.cold_bend.share * self.bend(first, attack) if attack > 0 else 0.0,
-            0.0 if choice.is_plain else self.ornament(choice, move),
+            self.ornament(choice, move),
             float(len(choice.lead_in) + len(choice.lead_out)),
+        )
+
+    def row(self, choice: Choice, ask: Ask) -> tuple[float, ...]:
+        """The numbers of a choice for an ask, by `COLUMNS`."""
+        move = choice.move
+        if move is None:
+            return (*SILENT_ROW[:-2], loss_of(choice), 0.0)
+        own, asked = self._of_move(move), float(ask.pitches[-1])
+        same_line = any(change.kind in SAME_LINE for change in choice.changes)
+        return (
+            *(own.plain if choice.is_plain else self._played(choice, move)),
             asked,
             asked if same_line else own.top,
             own.stiff,
