@@ -13,16 +13,13 @@ import re
 import shlex
 import shutil
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from reedpath.cli import main
-from support.kept_texts import assert_kept
+from support.kept_texts import assert_kept, close_json
 from support.stood_in_jobs import put_files, put_shelf, stand_in
 
-# letters of a line of data
-WIDTH = 118
 PRINTED = Path(__file__).parent / "printed"
 
 
@@ -38,18 +35,6 @@ def invented(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def closer(data: Any, indent: str = "") -> str:
-    """Data as JSON, in lines that hold as much as fits."""
-    text = json.dumps(data, ensure_ascii=False)
-    if len(indent + text) <= WIDTH or not isinstance(data, dict | list):
-        return text
-    inside = indent + " "
-    if isinstance(data, list):
-        return "[\n" + ",\n".join(inside + closer(one, inside) for one in data) + f"\n{indent}]"
-    told = (f"{inside}{json.dumps(name)}: {closer(one, inside)}" for name, one in data.items())
-    return "{\n" + ",\n".join(told) + f"\n{indent}}}"
-
-
 def printed(line: str, capsys: pytest.CaptureFixture[str]) -> list[str]:
     """What a command prints."""
     with pytest.raises(SystemExit) as ended:
@@ -58,7 +43,7 @@ def printed(line: str, capsys: pytest.CaptureFixture[str]) -> list[str]:
     status = [f"[{ended.value.code}]"] if ended.value.code else []
     data = re.search(r"^[\[{]$.*", out, re.MULTILINE | re.DOTALL) if "--json" in line else None
     if data:
-        out = out[: data.start()] + closer(json.loads(data[0]))
+        out = out[: data.start()] + close_json(json.loads(data[0]))
     return [*out.splitlines(), *(f"! {one}" for one in err.splitlines()), *status]
 
 

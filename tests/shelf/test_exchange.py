@@ -6,6 +6,7 @@ import hashlib
 import io
 import json
 import random
+import re
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -47,6 +48,7 @@ from reedpath.shelf import (
 )
 from reedpath.shelf.records import KINDS
 from support.examples import examples
+from support.kept_texts import assert_kept
 from support.phrases import phrase_of
 from support.pieces import lesson_of_pieces
 from support.routes import route_of
@@ -431,6 +433,29 @@ def test_a_draft_that_does_not_hold_keeps_all_of_its_zip_out(tmp_path: Path, wha
         assert told.value.key == key
         assert not any(contents(other).values())
         assert (all_drafts(other), other.steps()) == ([], [])
+
+
+def test_why_a_zip_is_refused_is_told_with_its_place(tmp_path: Path) -> None:
+    hostile = {name: change for name, change in HOSTILE.items() if change is not bomb}
+    hostile |= {name: change for name, (_, change) in HOSTILE_DRAFTS.items() if name not in ("a bomb", "too deep")}
+    takes = (
+        {"student": 7},
+        {"student": "x" * 16},
+        {"uid": "../x"},
+        {"uid": 7},
+        {"sound": "/etc"},
+        {"version": "y" * 16},
+    )
+    for field in takes:
+        hostile[str(field)] = lambda e, field=field: listed(e, lambda r: r["take"][0].update(field))
+    told = []
+    with with_drafts(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        data = exported(shelf)
+        for name, change in hostile.items():
+            with pytest.raises(ReedpathError) as error:
+                import_shelf(other, io.BytesIO(remade(data, change)))
+            told.append(f"{name}: {re.sub('[0-9a-f]{16,64}', 'HASH', str(error.value))}")
+    assert_kept(Path(__file__).parent / "rows" / "refused.txt", "\n".join(told) + "\n")
 
 
 def test_a_drafts_recording_that_is_lost_is_told(tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -23,6 +24,7 @@ from reedpath.shelf.tune_search import (
     WEIGHED,
 )
 from support.examples import examples
+from support.kept_texts import assert_kept
 from support.phrases import phrase_of
 
 SCALE = Melody((60, 62, 64, 65, 67, 69, 71, 72), (1, 1, 0.5, 0.5, 1, 1, 2, 2))
@@ -65,6 +67,12 @@ def test_what_is_too_short_finds_nothing_and_an_empty_library_has_nothing():
     assert TuneIndex([]).find(CALL) == []
     assert TuneIndex([Melody(())]).find(CALL) == []
     assert [one.number for one in TuneIndex([Melody(()), SCALE, Melody(())]).find(SCALE)] == [1]
+
+
+def test_a_melody_too_short_for_all_that_was_asked_is_not_found_and_hides_none():
+    short, long = Melody((60, 62, 64)), Melody(tuple(range(60, 72)))
+    assert TuneIndex([short]).find(long) == []
+    assert [one.number for one in TuneIndex([short, long, short]).find(long)] == [1]
 
 
 def test_how_many_more_notes_would_help():
@@ -145,3 +153,35 @@ def test_of_more_tunes_than_are_weighed_again_the_nearest_is_among_those_that_ar
         query = Melody(tuple(int(note) + 3 for note in drawn[number][2:11]), (1.0,) * 9)
         assert index.find(query)[0].number == number
         assert index.find(query, among=range(1, 300))[0].number == number or number not in range(1, 300)
+
+
+def test_what_is_found_among_many_melodies(monkeypatch):
+    """Each line: what was asked, and of what was found number, cost, first and last note, interval and tempo."""
+    rng = np.random.default_rng(7)
+    steps = rng.choice([-5, -4, -3, -2, -1, 0, 1, 2, 2, 3, 4, 7], size=(24, 14))
+    lengths = rng.choice([0.25, 0.5, 0.5, 1.0, 1.0, 1.5, 2.0], size=(24, 14))
+    library = [
+        Melody(tuple(map(int, 60 + np.cumsum(row[: 3 + at % 12]))), tuple(map(float, beats[: 3 + at % 12])))
+        for at, (row, beats) in enumerate(zip(steps, lengths, strict=True))
+    ]
+    library[5], library[9] = Melody(()), Melody(library[9].midi)
+    index, told = TuneIndex(library), []
+    for weighed in (2, 200):
+        monkeypatch.setattr("reedpath.shelf.tune_search.WEIGHED", weighed)
+        for at in range(0, 24, 2):
+            melody = library[at]
+            queries = [
+                moved(melody, at - 12, 0.5 + at / 10, at % 3, at % 3 + 8),
+                Melody(melody.midi[:4] + tuple(note + 1 for note in melody.midi[4:5]) + melody.midi[5:]),
+                Melody(melody.midi[1:3] + melody.midi[4:], melody.lengths[1:3] + melody.lengths[4:]),
+            ]
+            for query in queries:
+                found = index.find(query, top=2, among=None if at % 4 else range(3, 22))
+                told.append(
+                    f"{weighed} {at} {len(query.midi)}: "
+                    + "; ".join(
+                        f"{one.number} {one.cost:.3f} {one.first}-{one.last} {one.semitones} {one.tempo:.3f}"
+                        for one in found
+                    )
+                )
+    assert_kept(Path(__file__).parent / "rows" / "tunes.txt", "\n".join(told) + "\n")

@@ -6,8 +6,25 @@ A reader of the change sees in the kept file what people would see otherwise. Wh
 
 from __future__ import annotations
 
+import json
 import os
 from pathlib import Path
+from typing import Any
+
+# letters of a line of data
+WIDTH = 118
+
+
+def close_json(data: Any, indent: str = "") -> str:
+    """Data as JSON, in lines that hold as much as fits."""
+    text = json.dumps(data, ensure_ascii=False)
+    if len(indent + text) <= WIDTH or not isinstance(data, dict | list):
+        return text
+    inside = indent + " "
+    if isinstance(data, list):
+        return "[\n" + ",\n".join(inside + close_json(one, inside) for one in data) + f"\n{indent}]"
+    told = (f"{inside}{json.dumps(name)}: {close_json(one, inside)}" for name, one in data.items())
+    return "{\n" + ",\n".join(told) + f"\n{indent}}}"
 
 
 def assert_kept(path: Path, text: str) -> None:

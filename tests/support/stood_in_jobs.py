@@ -6,10 +6,9 @@ What a command passes to them, and what it says of what they give, can so be rea
 from __future__ import annotations
 
 import inspect
-import itertools
 import sys
 from collections.abc import Callable
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -55,16 +54,15 @@ from reedpath.lesson import (
 from reedpath.listen import FaultKind, HarpHeard
 from reedpath.phrase import KeyGuess, LeftOut, Phrase
 from reedpath.pitch import Key
-from reedpath.shelf import Shelf, journal, store
+from reedpath.shelf import Shelf
 from support.built_routes import built_route
+from support.fixed_records import NOW, fix_records
 from support.listened import built_answer, built_curve
 from support.phrases import phrase_of
 from support.pieces import lesson_of_pieces, porch, sixth
 from support.shown_values import shown
 from support.students import TUNES, tune_lesson
 
-# the time at which all of it happens, and by how much later each record is added
-NOW, STEP = datetime(2026, 3, 2, 9, 0, tzinfo=UTC), timedelta(hours=20)
 SOLO = """title: Three Steps (invented)
 tempo: 96
 key: E
@@ -144,17 +142,6 @@ def put_shelf(path: Path, folder: Path) -> None:
             answer = folder / f"{name}.json"
             add_take(shelf, folder / "take.wav", student="Ada (invented)", lesson=title, answer=answer, note="")
         add_take(shelf, folder / "take.wav", student="Cy (invented)", lesson=None, answer=None, note="quick")
-
-
-class _Clock(datetime):
-    """A clock that goes on by a step each time it is asked."""
-
-    asked = 0
-
-    @classmethod
-    def now(cls, tz: Any = None) -> Any:
-        cls.asked += 1
-        return NOW + STEP * cls.asked
 
 
 class _Stopped(datetime):
@@ -361,10 +348,7 @@ def stand_in(monkeypatch: pytest.MonkeyPatch, *, first: int) -> None:
     monkeypatch.setattr(incoming_takes, "hear_takes", _found)
     monkeypatch.setattr(hearing, "play_throughs_as_data", lambda plays: {"play_throughs": len(plays)})
     monkeypatch.setattr(students, "datetime", _Stopped)
-    monkeypatch.setattr(_Clock, "asked", 0)
-    monkeypatch.setattr(journal, "datetime", _Clock)
-    numbers = itertools.count(first)
-    monkeypatch.setattr(store.secrets, "token_hex", lambda size: f"{next(numbers):0{2 * size}x}")
+    fix_records(monkeypatch, first=first)
 
 
 __all__ = ["put_files", "put_shelf", "stand_in"]

@@ -181,6 +181,8 @@ class TuneIndex:
     def find(self, query: Melody, *, top: int = 10, among: Collection[int] | None = None) -> list[TuneFound]:
         """The melodies that hold the query best, the nearest first; none for a query under three notes.
 
+        A melody that is too short for the query, whatever is left out or added, is never found.
+
         top : how many at most.
         among : numbers of the melodies that are asked about, None for all.
         """
@@ -189,7 +191,11 @@ class TuneIndex:
         numbers = self._nearest(query, max(top, WEIGHED), among)
         if not len(numbers):
             return []
-        best = numbers[np.argsort(self._weighed(query, numbers).costs, kind="stable")[:top]]
+        costs = self._weighed(query, numbers).costs
+        order = np.argsort(costs, kind="stable")[:top]
+        best = numbers[order[np.isfinite(costs[order])]]
+        if not len(best):
+            return []
         weighed = self._weighed(query, best, with_starts=True)
         found = [self._found(query, int(number), weighed, at) for at, number in enumerate(best)]
         return sorted(found, key=lambda one: one.cost)
@@ -209,7 +215,8 @@ class TuneIndex:
         with_starts : whether it is also kept where the query begins, which takes longer; else as where it ends.
         """
         places = self._places(numbers, before=_GAP)
-        tempos = np.linspace(-TEMPO_SPAN, TEMPO_SPAN, TEMPOS if query.lengths else 1, dtype=np.float32)[:, None]
+        doublings = np.linspace(-TEMPO_SPAN, TEMPO_SPAN, TEMPOS) if query.lengths else np.zeros(1)
+        tempos = doublings.astype(np.float32)[:, None]
         time_cost = self._time_costs(query, places, tempos)
         intervals = {step: np.frombuffer(self._intervals[step], np.uint8)[places] for step in self._intervals}
         costs: list[Floats] = [np.zeros((len(tempos), len(places)), dtype=np.float32)]
@@ -218,8 +225,10 @@ class TuneIndex:
             best = np.full(costs[0].shape, END_COST if at == 1 else np.inf, dtype=np.float32)
             start = starts[0].copy() if with_starts else starts[0]
             for queried, sung, step_cost in _from_anchors(len(query.midi), at):
-                table = np.frombuffer(_interval_table(query.midi[at] - query.midi[at - queried], step_cost), np.uint8)
-                cost = time_cost(at, queried, sung) + (table[intervals[sung]].astype(np.float32) / _UNIT)[None]
+                asked = _interval_table(query.midi[at] - query.midi[at - queried], step_cost)
+                table = np.frombuffer(asked, np.uint8).astype(np.float32) / _UNIT
+                table[_NO_INTERVAL] = np.inf
+                cost = time_cost(at, queried, sung) + table[intervals[sung]][None]
                 here = cost[:, sung:]
                 here += costs[at - queried][:, :-sung]
                 if with_starts:
