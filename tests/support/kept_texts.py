@@ -11,12 +11,25 @@ import os
 from pathlib import Path
 from typing import Any
 
-# letters of a line of data
-WIDTH = 118
+# letters of a line of data, and decimals of its numbers: the last ones are the processor's
+WIDTH, DECIMALS = 118, 6
+
+
+def rounded(data: Any) -> Any:
+    """Data with its numbers rounded."""
+    match data:
+        case float():
+            return round(data, DECIMALS)
+        case list():
+            return [rounded(one) for one in data]
+        case dict():
+            return {name: rounded(one) for name, one in data.items()}
+    return data
 
 
 def close_json(data: Any, indent: str = "") -> str:
     """Data as JSON, in lines that hold as much as fits."""
+    data = rounded(data)
     text = json.dumps(data, ensure_ascii=False)
     if len(indent + text) <= WIDTH or not isinstance(data, dict | list):
         return text
