@@ -59,5 +59,6 @@ def ring_shares(route: Route, placed: Sequence[PlacedEvent], levels: Mapping[int
         usual_db = usual_level(level, one.start_seconds, (one.start_seconds + one.end_seconds) / 2)
         since = one.start_seconds + SETTLING_SECONDS
         down = np.flatnonzero(level.between(since, until) < usual_db - ENDED_DB)
-        found[one.event] = min(1.0, (SETTLING_SECONDS + HOP_SECONDS * down[0]) / gap) if len(down) else 1.0
+        rings = SETTLING_SECONDS + HOP_SECONDS * int(down[0]) if len(down) else gap
+        found[one.event] = float(min(1.0, rings / gap))
     return found
