@@ -11,9 +11,10 @@ from msgspec import structs
 from reedpath.arrange import Effort
 from reedpath.harp import Breath, Move
 from reedpath.hear import Condition
-from reedpath.listen import FaultKind, Notice, ReedHeard, ReedState, Verdict, answer_of
+from reedpath.listen import FaultKind, Notice, ReedHeard, ReedState, Verdict, answer_of, format_answer
 from reedpath.listen.advice import failed_spots, practise_of
 from reedpath.listen.judging import fault_of
+from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 from support.heard_takes import USUAL_DB, HeardTake, own_level
 
@@ -342,6 +343,49 @@ def test_the_note_after_one_too_many_is_not_late_for_it():
     assert FaultKind.LATE not in kinds(events(take)[3])
     take = late(spare(HeardTake(ROUTE)), 3, 0.3)
     assert FaultKind.LATE in kinds(events(take)[3])
+
+
+# ------------------------------------------------------------------------------------- before the first one
+
+
+def led_into(*, gap=0.1, seconds=0.3, midi=DRAW_5, **changes):
+    """A take with a sound right before its first note, which begins after a second."""
+    take = HeardTake(ROUTE, start=2.0)
+    end = take.due[0] - gap
+    return take.sounding("before", start=end - seconds, end=end, midi=midi, **changes)
+
+
+def test_a_note_of_its_own_right_before_the_first_is_told():
+    (play,) = led_into().answer().plays
+    assert [kinds(one) for one in play.events] == [[FaultKind.BEGUN_BEFORE], *[[]] * 6]
+    (extra,) = play.extras
+    assert (extra.leads, extra.again, extra.after, extra.move) == (True, False, 0, Move((5,), Breath.DRAW))
+    text = format_answer(led_into().answer(), load_catalogue("en"))
+    assert "- Before you begin, 5 draw sounds (bar 1).\n  Let the harp be silent, count one bar" in text
+    assert "too many" not in text
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"gap": 0.45},  # a tone to listen to, and then the phrase
+        {"seconds": 1.6},
+        {"seconds": 0.06},
+        {"midi": DRAW_5 + 0.5},  # no reed's
+        {"level_db": USUAL_DB - 19.0},
+        {"confidence": 0.4},
+        {"midi": 67.0, "gap": 0.0},  # the first note's own beginning: 2 draw
+    ],
+)
+def test_what_is_no_note_of_its_own_before_the_first_is_not_told(changes):
+    assert wrong(led_into(**changes)) == {}
+
+
+def test_who_warms_up_or_begins_in_the_middle_is_not_told_so():
+    warm = led_into()
+    warm.sounding("sooner", start=0.8, end=1.2, midi=DRAW_3)
+    assert wrong(warm) == {}
+    assert wrong(led_into(), company=True) == {}
 
 
 # ------------------------------------------------------------------------------ what was played in its place

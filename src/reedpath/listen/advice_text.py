@@ -81,7 +81,7 @@ def others_too_many(thing: Practise, play: PlayAnswer) -> list[Extra]:
     """The notes too many that a thing worth practising tells of, where none of them is the note itself once more."""
     if thing.kind is not FaultKind.EXTRA:
         return []
-    extras = [one for one in play.extras if one.after in thing.events]
+    extras = [one for one in play.extras if one.after in thing.events and not one.leads]
     return [] if any(one.again for one in extras) else extras
 
 
@@ -93,7 +93,7 @@ def remedy_words(thing: Practise, play: PlayAnswer, words: Catalogue) -> str:
     bent = thing.move is not None and thing.move.alteration is Alteration.BEND
     if thing.kind in _WITH_REMEDY or (bent and thing.kind in (FaultKind.FLAT, FaultKind.SHARP)):
         return ""
-    name = _of_another(thing, play) if thing.kind is FaultKind.ANOTHER else thing.kind.value
+    name = _of_another(thing, play) if thing.kind is FaultKind.ANOTHER else thing.kind.value.replace(" ", "_")
     if others_too_many(thing, play):
         name = "extra_other"
     return words.say(f"listen.remedy.{name}")

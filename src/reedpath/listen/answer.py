@@ -148,6 +148,7 @@ class Extra(Struct, frozen=True):
 
     after : index of the event before it. again : whether it is that event's own note, struck again.
     move, cents : the move that most likely sounds it, and how far off.
+    leads : whether it comes right before the first event, which `after` then is.
     """
 
     start_seconds: float
@@ -156,6 +157,7 @@ class Extra(Struct, frozen=True):
     again: bool
     move: Move
     cents: float
+    leads: bool = False
 
 
 class TempoHeard(Struct, frozen=True):

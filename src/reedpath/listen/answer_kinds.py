@@ -29,6 +29,7 @@ class FaultKind(StrEnum):
     UNSTEADY = "unsteady"  # amount: cents of standard deviation
     SHORT = "short"  # amount: share of its length that is held
     EXTRA = "extra"  # something more sounds, the note again or another; amount: seconds of it
+    BEGUN_BEFORE = "begun before"  # a note sounds right before the first one; amount: seconds of it
     HOLE_MISSING = "hole missing"  # of several holes one does not sound; amount: how many do not
     HOLE_WRONG = "hole wrong"  # of several holes one sounds in place of another; amount: how many do
     HOLE_TOO_MANY = "hole too many"  # a hole beside sounds along; amount: how many do

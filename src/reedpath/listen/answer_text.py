@@ -103,6 +103,8 @@ def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catal
         heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
         named = dict.fromkeys(move_in_sentence(move, words, "the") for move in heard)
         offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
+    if thing.kind is FaultKind.BEGUN_BEFORE:
+        offered["heard"] = _named_moves([one.move for one in play.extras if one.leads], words)
     if thing.kind is FaultKind.SWAPPED:
         pairs = {pair_of(one) for one in play.events if one.event in thing.events}
         values["count"], offered["times"] = len(pairs), words.say("times.count", count=len(pairs))

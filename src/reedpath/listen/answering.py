@@ -53,7 +53,8 @@ def _between_events(play: PlayThrough, extras: Sequence[Extra]) -> dict[int, lis
     """Faults that lie between events, by the event that they are told of."""
     faults: dict[int, list[Fault]] = defaultdict(list)
     for extra in extras:
-        faults[extra.after].append(fault_of(FaultKind.EXTRA, extra.end_seconds - extra.start_seconds))
+        kind = FaultKind.BEGUN_BEFORE if extra.leads else FaultKind.EXTRA
+        faults[extra.after].append(fault_of(kind, extra.end_seconds - extra.start_seconds))
     for restart in play.restarts:
         faults[restart.after].append(fault_of(FaultKind.RESTART, float(restart.after - restart.back_to + 1)))
     left_out = {one.event for one in play.events if not one.played}
@@ -76,7 +77,7 @@ def _answer_play(
 ) -> PlayAnswer:
     sounds, extras = sounds_of(known, company=again.company)
     between, limit = _between_events(known.play, extras), late_limit(known)
-    lost = {extra.after: extra.end_seconds - extra.start_seconds for extra in extras}
+    lost = {extra.after: extra.end_seconds - extra.start_seconds for extra in extras if not extra.leads}
     before = [None, *(one.placed.event for one in known.events)]
     swaps = swaps_of(known, sounds)
     answers = tuple(

@@ -32,6 +32,11 @@ IN_PLACE_SECONDS = 0.1
 LEAST_SECONDS, LEAST_CONFIDENCE, SOFTER_DB = 0.08, 0.5, 18.0
 # share of a sound that may lie in events; more is theirs
 SHARED = 0.4
+# beats and seconds from the end of a note to the first event up to which it leads into that, and beats that it lasts:
+# after more it is a tone to listen to, or to warm up. Seconds before it in which nothing is played, and after the
+# recording begins from which it is known whole; cents off a reed within which it is a note; ours
+LEADS_BEATS, LEADS_SECONDS, LEADS_LONG_BEATS = 0.5, 0.35, 1.5
+LEADS_ALONE_SECONDS, LEADS_WHOLE_SECONDS, LEADS_CENTS = 1.5, 0.1, 40.0
 # semitones within which a sound is an event's own note
 SAME = 0.6
 
@@ -142,6 +147,36 @@ def _notes_too_many(known: PlayEvidence, sounds: Sequence[EventSound | None], co
             yield extra
 
 
+def _leads(known: PlayEvidence, first: EventSound, one: Evidence) -> HeardNote | None:
+    """The note by itself right before the first event of the route, None where there is none."""
+    notes = known.lined_up.hearing.notes
+    before = [note for note in notes if note.end_seconds < first.start_seconds + AFTER_START]
+    before = [note for note in before if note.end_seconds > first.start_seconds - LEADS_ALONE_SECONDS]
+    beat = one.expected.beat_seconds * one.placed.pace
+    if len(before) != 1 or one.expected.lead_in or one.asked.choice.attack_semitones:
+        return None
+    (note,), gap = before, first.start_seconds - before[0].end_seconds
+    is_near = gap < min(LEADS_BEATS * beat, LEADS_SECONDS) and note.duration_seconds < LEADS_LONG_BEATS * beat
+    is_itself = gap < AFTER_START and min(abs(note.pitch_midi - midi) for midi in one.expected.midi) < SAME
+    return note if is_near and not is_itself and note.start_seconds > LEADS_WHOLE_SECONDS else None
+
+
+def _begun_before(known: PlayEvidence, sounds: Sequence[EventSound | None], company: Company) -> Extra | None:
+    """A note of the harp's right before the route's first event, where the player did not begin with that."""
+    one, first = known.events[0], sounds[0]
+    if first is None or one.placed.event != known.score.events[0].index or company.is_heard:
+        return None
+    note = _leads(known, first, one)
+    if note is None or note.duration_seconds < LEAST_SECONDS or note.confidence < LEAST_CONFIDENCE:
+        return None
+    midi = note.pitch_midi - known.score.tuned_cents / 100.0
+    guess = heard_move(known.score.harp, midi, near=(one.expected.move,))
+    if abs(guess.cents) > LEADS_CENTS or note.level_db < known.usual_db - SOFTER_DB:
+        return None
+    times = note.start_seconds, note.end_seconds
+    return Extra(*times, one.placed.event, again=False, move=guess.move, cents=guess.cents, leads=True)
+
+
 def _overlap(one: Extra, other: Extra) -> bool:
     return one.start_seconds < other.end_seconds and other.start_seconds < one.end_seconds
 
@@ -242,6 +277,8 @@ def sounds_of(known: PlayEvidence, *, company: Company) -> tuple[list[EventSound
     sounds, extras = _own_sounds(known)
     free = _notes_too_many(known, sounds, company)
     extras += [one for one in list(free) if not any(_overlap(one, strike) for strike in extras)]
+    before = _begun_before(known, sounds, company)
+    extras += [] if before is None else [before]
     extras.sort(key=lambda one: one.start_seconds)
     giving = _Giving(known, sounds, extras)
     for number in range(len(sounds)):

@@ -160,6 +160,7 @@ def take_curve(play: PlayAnswer, route: Route, curve: PitchCurve, *, tuned_cents
             tuned_cents=tuned_cents,
         )
         for extra in play.extras
+        if not extra.leads  # the picture begins with the first event
     ]
     missed = tuple(one.event for one in play.events if one.verdict is Verdict.MISSED)
     silent = tuple(
