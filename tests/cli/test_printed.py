@@ -12,11 +12,14 @@ import json
 import re
 import shlex
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
+import click
 import pytest
 
 from reedpath.cli import main
+from reedpath.cli.commands import app
 from support.kept_texts import assert_kept, close_json
 from support.stood_in_jobs import put_files, put_shelf, stand_in
 
@@ -38,13 +41,34 @@ def invented(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def printed(line: str, capsys: pytest.CaptureFixture[str]) -> list[str]:
     """What a command prints."""
     with pytest.raises(SystemExit) as ended:
-        main(shlex.split(line)[1:])
+        main(shlex.split(line))
     out, err = capsys.readouterr()
     status = [f"[{ended.value.code}]"] if ended.value.code else []
     data = re.search(r"^[\[{]$.*", out, re.MULTILINE | re.DOTALL) if "--json" in line else None
     if data:
         out = out[: data.start()] + close_json(json.loads(data[0]))
     return [*out.splitlines(), *(f"! {one}" for one in err.splitlines()), *status]
+
+
+def of_group(group: click.Group, name: str = "") -> Iterator[tuple[str, click.Command]]:
+    """The commands of a group and of those in it, by their names."""
+    context = click.Context(group)
+    for one in group.list_commands(context):
+        command = group.get_command(context, one)
+        if isinstance(command, click.Group):
+            yield from of_group(command, f"{name}{one} ")
+        elif command is not None:
+            yield f"{name}{one}", command
+
+
+def test_every_command_and_every_option_is_printed_once() -> None:
+    lines = [line for path in PRINTED.glob("*.txt") for line in path.read_text(encoding="utf-8").splitlines()]
+    said = [shlex.split(line) for line in lines if line.startswith("$ ")]
+    words = {word.partition("=")[0] for line in said for word in line}
+    for name, command in of_group(app):
+        assert any(" ".join(line).partition("reedpath ")[2].startswith(name) for line in said), name
+        for option in (one for one in command.params if isinstance(one, click.Option)):
+            assert words & {*option.opts, *option.secondary_opts}, f"{name} {option.opts[0]}"
 
 
 @pytest.mark.parametrize("path", sorted(PRINTED.glob("*.txt")), ids=lambda path: path.stem)
@@ -59,8 +83,12 @@ def test_a_command_prints_what_was_kept(path: Path, invented: Path, tmp_path: Pa
     stand_in(monkeypatch, first=1000)
     told = []
     for line in path.read_text(encoding="utf-8").splitlines():
-        if line.startswith("$ reedpath "):
-            told += [line, *(one.rstrip() for one in printed(line.removeprefix("$ "), capsys)), ""]
+        if line.startswith("$ "):
+            setting, _, command = line.removeprefix("$ ").rpartition("reedpath ")
+            with monkeypatch.context() as with_setting:
+                for name, _, value in (one.partition("=") for one in setting.split()):
+                    with_setting.setenv(name, value)
+                told += [line, *(one.rstrip() for one in printed(command, capsys)), ""]
         elif line.startswith("# "):
             told += [line]
     assert_kept(path, "\n".join(told).rstrip("\n") + "\n")

@@ -14,6 +14,8 @@ from reedpath.arrange import Route
 from reedpath.film import FilmCut
 from reedpath.jobs import ReadPhrase
 from reedpath.jobs.answering import Answered
+from reedpath.jobs.many_takes import TakesRun
+from reedpath.jobs.take_matching import KnownLesson
 from reedpath.lesson import Lesson, LessonOfPieces
 from reedpath.phrase import Phrase
 from reedpath.wording import Catalogue
@@ -24,6 +26,8 @@ _NO = object()
 # what is told otherwise than field by field
 BRIEFLY: dict[Any, Callable[[Any], str]] = {
     Lesson | LessonOfPieces: lambda one: f"<lesson {one.title}>",
+    KnownLesson: lambda one: f"<known lesson {one.title}>",
+    TakesRun: lambda one: shown(one.asked),
     Route: lambda one: f"<route of {one.phrase.title}>",
     FilmCut: lambda one: f"<cut of {shown(one.films)}>",
     Answered: lambda one: f"<answer to {shown(one.answer.route)}>",
@@ -57,6 +61,8 @@ def shown(value: Any) -> str:
     for kind, told in BRIEFLY.items():
         if isinstance(value, kind):
             return told(value)
+    if callable(value):
+        return "..."
     if not isinstance(value, msgspec.Struct) and not dataclasses.is_dataclass(value):
         return repr(value)
     said = [f"{name}={shown(one)}" for name, one, default in _fields(value) if one != default]

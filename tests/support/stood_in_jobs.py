@@ -16,10 +16,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from reedpath import jobs
+from reedpath import jobs, studio
 from reedpath.arrange import Retuning, RetuningSurvey
 from reedpath.arrange.retuning import ReedChange
-from reedpath.cli import hearing, students
+from reedpath.cli import hearing, students, takes
 from reedpath.data import encode_json, replace
 from reedpath.errors import Place, ReadError
 from reedpath.film import CutKind, CutPiece, CutWhy, FilmClock, FilmCut, encode_cut
@@ -33,6 +33,7 @@ from reedpath.jobs import (
     Written,
     add_take,
     add_to_shelf,
+    find_lessons,
     incoming_takes,
     put_student,
 )
@@ -40,8 +41,10 @@ from reedpath.jobs.answering import Answered, answered_file
 from reedpath.jobs.hearing import TranscribedRecording
 from reedpath.jobs.incoming_takes import FoundTake
 from reedpath.jobs.making_lessons import MadeLesson
+from reedpath.jobs.many_takes import TakesRun
 from reedpath.jobs.revising import RevisedPiece
 from reedpath.jobs.take_matching import LessonHeard
+from reedpath.jobs.take_overview import OverviewMade, overview_of
 from reedpath.lesson import (
     Lesson,
     OwnWords,
@@ -54,12 +57,13 @@ from reedpath.lesson import (
 from reedpath.listen import FaultKind, HarpHeard
 from reedpath.phrase import KeyGuess, LeftOut, Phrase
 from reedpath.pitch import Key
-from reedpath.shelf import Shelf
+from reedpath.shelf import Shelf, typed_melody
+from reedpath.wording import Catalogue
 from support.built_routes import built_route
 from support.fixed_records import NOW, fix_records
 from support.listened import built_answer, built_curve
 from support.phrases import phrase_of
-from support.pieces import lesson_of_pieces, porch, sixth
+from support.pieces import lesson_of_pieces, porch, porch_other_holes, sixth
 from support.shown_values import shown
 from support.students import TUNES, tune_lesson
 
@@ -90,6 +94,39 @@ TUNE = "".join(
         (3, "C", "C ^C D ^D|E2 G2|z4|c4|"),
     )
 )
+PLAN = """title = "An evening (invented)"
+author = "Ada (invented)"
+note = ["Listen first.", "fr:On écoute d'abord."]
+languages = "en,fr"
+in-a-row = [2, 1]
+paper = "letter"
+
+[[piece]]
+source = "solo.txt"
+harp = "A"
+technique = "A=octaves"
+format = "fret-tab"
+note = "Softly."
+part-name = "A=The walk"
+
+[[piece]]
+source = "tune.abc"
+choose = "tune=2"
+bars = "1-2"
+level = ["easy", "strong"]
+key = "D"
+tempo = 90
+
+[[piece]]
+source = "blues.txt"
+title = "An answer"
+filler-of = 2
+pin = "3=-3'"
+bars = 1
+owned = ["A", "D"]
+overblows = true
+draw-bends = 2
+"""
 SAMPLES = ((0.5, 64, 12.34567), (1.0, 67, -8.7654321), (1.5, 69, 0.0))
 
 
@@ -110,6 +147,7 @@ def put_files(folder: Path) -> None:
     (folder / "untitled.txt").write_text(BLUES.partition("\n")[2], encoding="utf-8")
     (folder / "waltz.abc").write_text("X:1\nT:Waltz (invented)\nM:3/4\nL:1/4\nK:G\nD|G2 B|d2 B|", encoding="utf-8")
     (folder / "tune.abc").write_text(TUNE, encoding="utf-8")
+    (folder / "plan.toml").write_text(PLAN, encoding="utf-8")
     (folder / "tunes").mkdir()
     (folder / "tunes" / "tune.abc").write_text(TUNE, encoding="utf-8")
     (folder / "tunes" / "bad.mid").write_bytes(b"MThd")
@@ -118,10 +156,15 @@ def put_files(folder: Path) -> None:
         (folder / f"{name}.wav").write_bytes(f"RIFF, invented, {name}".encode())
     (folder / "letter.txt").write_text("Dear Ada,\n\nwell done.\n", encoding="utf-8")
     lessons = {title.partition(" (")[0].replace(" ", "-"): tune_lesson(title) for title in TUNES}
-    for name, lesson in (lessons | {"porch": porch(), "sixth": sixth()}).items():
+    lessons |= {"porch": porch(), "sixth": sixth()}
+    for name, lesson in lessons.items():
         (folder / "lessons" / name).mkdir(parents=True)
         (folder / "lessons" / name / "lesson.json").write_bytes(encode_lesson(lesson))
         (folder / f"{name}.json").write_bytes(encode_json(answered_file(_answered(lesson))))
+    (folder / "second").mkdir()
+    (folder / "second" / "lesson.json").write_bytes(
+        encode_lesson(replace(porch_other_holes(), author="Ada (invented)"))
+    )
     (folder / "corners").mkdir()
     (folder / "corners" / "lesson.json").write_bytes(encode_lesson_of_pieces(lesson_of_pieces()))
     for piece in lesson_of_pieces().pieces:
@@ -138,9 +181,12 @@ def put_shelf(path: Path, folder: Path) -> None:
         put_student(shelf, "Ada (invented)", StudentSaid("easy", ("A", "Low F"), ("draw_bends",), "left-handed"))
         put_student(shelf, "Bo (invented)", StudentSaid())
         put_student(shelf, "Cy (invented)", StudentSaid(harps=("C",)))
+        put_student(shelf, "Di (invented)", StudentSaid(harps=("C",)))
         for name, title in (("porch", "Porch steps"), ("Kite-weather", "Kite weather (invented)")) * 2:
             answer = folder / f"{name}.json"
             add_take(shelf, folder / "take.wav", student="Ada (invented)", lesson=title, answer=answer, note="")
+        early, answer = folder / "who.wav", folder / "porch.json"
+        add_take(shelf, early, student="Di (invented)", lesson="Porch steps", answer=answer, note="")
         add_take(shelf, folder / "take.wav", student="Cy (invented)", lesson=None, answer=None, note="quick")
 
 
@@ -149,7 +195,7 @@ class _Stopped(datetime):
 
     @classmethod
     def now(cls, tz: Any = None) -> Any:
-        return NOW + timedelta(days=20)
+        return NOW + timedelta(days=39)
 
 
 # ------------------------------------------------------------------------------------------------- what the jobs give
@@ -219,7 +265,7 @@ def _answer(recording: Path, taught: Any, **_: Any) -> Answered:
 def _found(incoming: Any, ground: Any, progress: Any) -> list[Any]:
     """Of takes by the names of their files: one that is sure, of an unknown student, of an unknown lesson, unread."""
     found: list[Any] = []
-    ada, bo, _ = (one.number for one in ground.students)
+    ada, bo, *_ = (one.number for one in ground.students)
     lessons = tuple(LessonHeard(one.version.number, one.title, 0.87654) for one in ground.lessons)
     answer = encode_json(answered_file(_answered(porch()))).decode()
     for take in incoming:
@@ -299,6 +345,18 @@ _RETUNINGS = RetuningSurvey(
     ),
     80,
 )
+
+
+def _overview(run: TakesRun, words: Catalogue, progress: Any) -> OverviewMade:
+    overview = overview_of(run.so_far, run.asked.lessons, words, out=run.asked.out)
+    return OverviewMade(overview, {"takes.html": "takes (old).html"} if run.asked.out else {})
+
+
+def _served(*_: Any, tell: Callable[[str], None], **__: Any) -> None:
+    for port in (8000, 8001):
+        tell(f"http://127.0.0.1:{port}/")
+
+
 # of each job, what it gives
 GIVES: dict[str, Callable[..., Any]] = {
     "make_lesson_folder": _made,
@@ -315,6 +373,8 @@ GIVES: dict[str, Callable[..., Any]] = {
     "kept_plays": lambda *_: ((), (), ()),
     "timeline_as_list": lambda cut, films, out, **_: out.stem != "other",
     "retunings_for": lambda lessons, **_: _RETUNINGS,
+    "make_lesson_index": lambda folder, **_: (find_lessons([folder]), Written(("index.html", "sheets.pdf"))),
+    "tune_from": lambda _: typed_melody("G B D G"),
     "slow_recording": lambda *_, **__: None,
 }
 GIVES_HEARING: dict[str, Callable[..., Any]] = {
@@ -330,8 +390,7 @@ def _telling(name: str, gives: Callable[..., Any]) -> Callable[..., Any]:
 
     def asked(*given: Any, **named: Any) -> Any:
         told = [shown(one) for one in given if not callable(one)]
-        told += [f"{key}={shown(value)}" for key, value in named.items() if key != "progress"]
-        assert callable(named.get("progress", print))
+        told += [f"{key}={shown(value)}" for key, value in named.items()]
         sys.stdout.write(f"  asked: {name}({', '.join(told)})\n")
         return gives(*given, **named)
 
@@ -346,6 +405,8 @@ def stand_in(monkeypatch: pytest.MonkeyPatch, *, first: int) -> None:
     for name, gives in GIVES_HEARING.items():
         monkeypatch.setattr(hearing, name, _telling(name, gives))
     monkeypatch.setattr(incoming_takes, "hear_takes", _found)
+    monkeypatch.setattr(takes, "answer_with_overview", _telling("answer_with_overview", _overview))
+    monkeypatch.setattr(studio, "serve_studio", _telling("serve_studio", _served))
     monkeypatch.setattr(hearing, "play_throughs_as_data", lambda plays: {"play_throughs": len(plays)})
     monkeypatch.setattr(students, "datetime", _Stopped)
     fix_records(monkeypatch, first=first)
