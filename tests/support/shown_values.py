@@ -37,6 +37,7 @@ BRIEFLY: dict[Any, Callable[[Any], str]] = {
     Enum: lambda one: repr(one.value),
     Path: lambda one: f"<{one.as_posix()}>",
     Mapping: lambda one: "{" + ", ".join(f"{shown(key)}: {shown(value)}" for key, value in one.items()) + "}",
+    frozenset | set: lambda one: "{" + ", ".join(sorted(map(shown, one))) + "}",
     tuple | list: lambda one: "(" + ", ".join(map(shown, one)) + ")",
 }
 
