@@ -381,6 +381,11 @@ def test_what_is_no_note_of_its_own_before_the_first_is_not_told(changes):
     assert wrong(led_into(**changes)) == {}
 
 
+def test_the_way_into_a_bend_is_its_own_beginning():
+    take = HeardTake(built_route("2d'' 3d 4d 5d", key="C", bpm=60), start=2.0)
+    assert wrong(take.sounding("before", start=1.85, end=2.0, midi=67.0)) == {}
+
+
 def test_who_warms_up_or_begins_in_the_middle_is_not_told_so():
     warm = led_into()
     warm.sounding("sooner", start=0.8, end=1.2, midi=DRAW_3)

@@ -157,8 +157,7 @@ def _leads(known: PlayEvidence, first: EventSound, one: Evidence) -> HeardNote |
         return None
     (note,), gap = before, first.start_seconds - before[0].end_seconds
     is_near = gap < min(LEADS_BEATS * beat, LEADS_SECONDS) and note.duration_seconds < LEADS_LONG_BEATS * beat
-    is_itself = gap < AFTER_START and min(abs(note.pitch_midi - midi) for midi in one.expected.midi) < SAME
-    return note if is_near and not is_itself and note.start_seconds > LEADS_WHOLE_SECONDS else None
+    return note if is_near and note.start_seconds > LEADS_WHOLE_SECONDS else None
 
 
 def _begun_before(known: PlayEvidence, sounds: Sequence[EventSound | None], company: Company) -> Extra | None:
@@ -170,7 +169,11 @@ def _begun_before(known: PlayEvidence, sounds: Sequence[EventSound | None], comp
     if note is None or note.duration_seconds < LEAST_SECONDS or note.confidence < LEAST_CONFIDENCE:
         return None
     midi = note.pitch_midi - known.score.tuned_cents / 100.0
-    guess = heard_move(known.score.harp, midi, near=(one.expected.move,))
+    guess, asked = heard_move(known.score.harp, midi, near=(one.expected.move,)), one.expected.move
+    # the same reeds without a gap are the note's own beginning: a bend is slid into
+    is_joined = first.start_seconds - note.end_seconds < AFTER_START
+    if is_joined and guess.move.holes == asked.holes and guess.move.breath is asked.breath:
+        return None
     if abs(guess.cents) > LEADS_CENTS or note.level_db < known.usual_db - SOFTER_DB:
         return None
     times = note.start_seconds, note.end_seconds
