@@ -12,10 +12,12 @@ from reedpath.hear import HOP_SECONDS, PitchCurve
 from reedpath.listen import LiveListener, Notice, Shape, answer_take, heard_move, take_curve
 from reedpath.listen.pitch_measure import measure_pitch
 from reedpath.listen.time_map import time_map
-from reedpath.signal import Samples, silence
+from reedpath.signal import Samples, resampled, silence
 from support.built_routes import built_route
 from support.examples import examples
 from support.listened import built_answer, built_curve
+from support.raw_footage import RATE as SPOKEN_RATE
+from support.raw_footage import Said, needs_speech, spoken
 
 RATE = 44_100
 ROUTE = built_route("2d 3d' 4b:1 4d' 4d 5d 6b:1 6b 5d 4d 3d' 2d:2", key="A", bpm=96)
@@ -278,6 +280,22 @@ def test_a_recording_that_says_nothing_gets_an_answer_that_says_so(sound, notice
     answer = answer_take(sound, ROUTE)
     assert notice in answer.notices
     assert answer.plays == ()
+
+
+@pytest.mark.parametrize("voice", ["espeak-ng:en-us", "espeak-ng:fr+f3", "flite:slt"])
+def test_who_only_talks_is_told_so(voice):
+    """Speech of two synthesisers (Debian's espeak-ng and flite)."""
+    needs_speech()
+    said = spoken(Said("I could not practise this week, I am sorry. I will send it on Sunday, I promise.", voice))
+    noisy = said + np.random.default_rng(0).normal(0, 0.001, len(said))
+    assert answer_take(Samples(noisy.astype(np.float32), SPOKEN_RATE), ROUTE).notices == (Notice.TALK,)
+
+
+def test_talk_beside_another_tune_is_not_only_talk():
+    needs_speech()
+    other = tune(500, 610, 433, 700, 560, 480, 640).array[:, 0]
+    both = np.concatenate([resampled(Samples(spoken(Said("This is it.")), SPOKEN_RATE), RATE).array[:, 0], other])
+    assert answer_take(Samples(both.astype(np.float32), RATE), ROUTE).notices == (Notice.OTHER_MUSIC,)
 
 
 def test_a_route_without_notes_asks_nothing():

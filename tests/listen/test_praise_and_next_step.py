@@ -337,7 +337,11 @@ def test_a_trend_is_told_where_the_order_of_the_tries_says_so(wrong, trend):
         ((0.7, 0.8, 0.9, 1.0, 1.1), (1, 2, 3, 4, 5), "also take it faster from try to try: from about 67"),
         ((0.6, 0.8, 0.6, 0.8, 0.7), (3, 3, 2, 3, 3), None),
         ((0.70, 0.71, 0.72, 0.73, 0.735), (3, 3, 2, 3, 3), None),  # nobody notices so little
-        ((0.7, 0.8, 0.9), (3, 3, 3), None),  # three tries may rise in their order by chance
+        # three tries may rise in their order by chance, but not by so much each time
+        ((0.7, 0.8, 0.9), (3, 3, 3), "faster from try to try: from about 67 beats a minute to about 86."),
+        ((0.9, 0.8, 0.7), (3, 3, 3), "slower from try to try: from about 86 beats a minute to about 67."),
+        ((0.7, 0.73, 0.9), (3, 3, 3), None),
+        ((0.7, 0.9, 0.8), (3, 3, 3), None),
     ],
 )
 def test_a_tempo_that_rises_or_falls_from_try_to_try_is_told(factors, wrong, told):

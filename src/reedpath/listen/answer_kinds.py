@@ -71,6 +71,7 @@ class Notice(StrEnum):
     NO_PITCH = "no pitch"  # sound, but no tone: drums, noise
     COMPANY = "company"  # other instruments sound along
     BROKEN_OFF = "broken off"  # it ends before the playing does
+    TALK = "talk"  # somebody talks, and plays nothing
     OTHER_MUSIC = "other music"  # tones, but not the lesson's phrase
     NOTHING_ASKED = "nothing asked"  # the lesson has nothing to play
 

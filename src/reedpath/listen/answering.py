@@ -22,7 +22,7 @@ from reedpath.listen.next_step import next_step_of
 from reedpath.listen.other_harps import line_up_on_any_harp
 from reedpath.listen.play_through import LinedUp, PlayThrough, on_harp_of
 from reedpath.listen.praise import praise_of
-from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
+from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, only_talk, read_again
 from reedpath.listen.recording_end import as_recorded, is_cut_short
 from reedpath.listen.swing import swing_of_answers
 from reedpath.listen.tempo_and_breath import breath_of_play, tempo_of_play
@@ -141,21 +141,25 @@ def _tuned_cents(plays: Sequence[PlayEvidence]) -> float:
     return middle if agree and abs(middle) > TUNED_CENTS else 0.0
 
 
-def _of_music(lined_up: LinedUp, condition: Condition) -> list[Notice]:
+def _of_music(lined_up: LinedUp, condition: Condition, *, talk: bool) -> list[Notice]:
     """What is to be said where no play-through is found."""
     if lined_up.play_throughs or lined_up.harp_heard is not None:
         return []
     if not len(lined_up.score):
         return [Notice.NOTHING_ASKED]
+    if talk and not condition.without_pitch:  # drums change as speech does
+        return [Notice.TALK]
     sure = sum(note.duration_seconds for note in lined_up.hearing.notes if note.confidence > SURE)
     music = not condition.without_pitch and sure > LEAST_MUSIC * condition.duration_seconds
     return [Notice.OTHER_MUSIC if music else Notice.NO_PITCH]
 
 
-def notices_of(lined_up: LinedUp, condition: Condition, *, company: bool = False) -> tuple[Notice, ...]:
+def notices_of(
+    lined_up: LinedUp, condition: Condition, *, company: bool = False, talk: bool = False
+) -> tuple[Notice, ...]:
     """What is to be said of a recording that is lined up with a route.
 
-    company : whether other instruments are heard in it.
+    company : whether other instruments are heard in it. talk : whether nothing but talk is.
     """
     if not condition.rate or not condition.duration_seconds:
         return (Notice.EMPTY,)
@@ -169,7 +173,7 @@ def notices_of(lined_up: LinedUp, condition: Condition, *, company: bool = False
         Notice.COMPANY: company,
         Notice.BROKEN_OFF: condition.broken_off or any(play.cut_off for play in lined_up.play_throughs),
     }
-    return (*(notice for notice, holds in said.items() if holds), *_of_music(lined_up, condition))
+    return (*(notice for notice, holds in said.items() if holds), *_of_music(lined_up, condition, talk=talk))
 
 
 def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_READ_AGAIN) -> Answer:
@@ -198,7 +202,7 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
         plays=plays,
         best=best,
         tuned_cents=tuned,
-        notices=notices_of(lined_up, condition, company=again.company.is_heard),
+        notices=notices_of(lined_up, condition, company=again.company.is_heard, talk=again.only_talk),
         harp_heard=other,
         praise=None if best is None else praise_of(plays[best], tries),
         next_step=None if best is None else next_step_of(plays[best], lined_up.route, other),
@@ -207,10 +211,10 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
 
 
 def _read(lined_up: LinedUp, opened: Opened) -> ReadAgain:
-    if not lined_up.play_throughs:
-        return NOT_READ_AGAIN
     with opened() as sound:
-        return read_again(lined_up, sound)
+        if lined_up.play_throughs:
+            return read_again(lined_up, sound)
+        return replace(NOT_READ_AGAIN, only_talk=only_talk(sound, lined_up.route.harp))
 
 
 def lined_up_again(lined_up: LinedUp, opened: Opened) -> tuple[LinedUp, ReadAgain]:

@@ -18,17 +18,19 @@ import numpy.typing as npt
 
 from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Harp
+from reedpath.hear import HOP_SECONDS, course_of, low_sound
 from reedpath.hear.frames import RATE, heard_blocks
 from reedpath.hear.middles import middle_of
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
 from reedpath.listen.expected import Expected
+from reedpath.listen.moves_heard import single_pitches
 from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
 from reedpath.signal.samples import Samples
 
-__all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "read_again", "steady_parts"]
+__all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "only_talk", "read_again", "steady_parts"]
 
 Float32 = npt.NDArray[np.float32]
 
@@ -50,6 +52,8 @@ LIFTED_OVER_OTHERS_DB, LIFTED_OVER_UNSHARED_DB = 9.0, 2.5
 # reeds that must be heard, share of them, and cents off the temperament within which that share lies, for a harp to
 # be in perfect tune; reeds tuned by hand scatter by 2 or so, our own voice's notes come out within 0.5
 EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7
+# seconds that somebody talks at least, and share of what is heard, where there is nothing but talk; ours
+TALK_SECONDS, TALK_SHARE = 1.0, 0.85
 # seconds before and after an event over which the level of its partials is followed
 BEFORE_SECONDS, AFTER_SECONDS = 0.2, 0.12
 
@@ -63,6 +67,7 @@ class ReadAgain:
     alone : stretches, seconds, in which only these are heard, though they were likened to the route.
     covered : levels of the own partials of single notes that were not heard, from a little before they were due.
     instead : of single notes in whose place another pitch sounds, levels of its partials.
+    only_talk : whether somebody talks in it, and plays nothing; asked where the route is not played.
     """
 
     reeds: Mapping[tuple[int, int], tuple[ReedHeard, ...]]
@@ -71,6 +76,7 @@ class ReadAgain:
     alone: tuple[tuple[float, float], ...] = ()
     covered: Mapping[tuple[int, int], OwnLevel] = field(default_factory=dict)
     instead: Mapping[tuple[int, int], OwnLevel] = field(default_factory=dict)
+    only_talk: bool = False
 
 
 # for a take that is not read again
@@ -220,6 +226,17 @@ def _is_lifted(lift: Lift, breath: Breath, alone: Mapping[tuple[int, Breath, int
     others = [decibels for (_, _, times), found in alone.items() if times == lift.times for decibels in found]
     over_others = lift.decibels - median(others) if others else np.inf
     return lift.decibels > LIFTED_OVER_UNSHARED_DB and over_others > LIFTED_OVER_OTHERS_DB
+
+
+def only_talk(sound: Samples | Iterable[Samples], harp: Harp) -> bool:
+    """Whether somebody talks in a recording, and hardly anything is played.
+
+    harp : that is asked for: what stands still below its reeds is a voice.
+    """
+    lowest = min(midi for _, midi in single_pitches(harp))
+    course = course_of(low_sound([sound] if isinstance(sound, Samples) else sound), lowest_hz=_hertz(lowest))
+    talked, played = int(course.talk.sum()), int(course.tone.sum())
+    return talked * HOP_SECONDS >= TALK_SECONDS and talked >= TALK_SHARE * (talked + played)
 
 
 def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAgain:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import sqrt
 from statistics import median
 
@@ -58,11 +58,21 @@ def _is_sure(values: Sequence[float], first: float, last: float) -> bool:
     return abs(deviate) > SURE and (last > first) == (deviate > 0)
 
 
+def _is_each_further(tempos: Sequence[float]) -> bool:
+    """Whether each tempo is faster than the one before by what listeners notice, or each slower."""
+    steps = [later / sooner for sooner, later in pairwise(tempos)]
+    return min(steps) >= 1.0 + NOT_KEPT or max(steps) <= 1.0 / (1.0 + NOT_KEPT)
+
+
 def _tempo_ends(tempos: Sequence[float]) -> tuple[float, float] | tuple[None, None]:
-    """Where the line through some tempos begins and ends; nothing where they neither rise nor fall."""
+    """Where the line through some tempos begins and ends; nothing where they neither rise nor fall.
+
+    Three say nothing of chance, but a tempo is chosen: three that are each further than the one before are meant so.
+    """
     first, last = _line_ends(tempos, least=min(tempos), most=max(tempos))
     grows = max(first, last) / min(first, last) - 1.0
-    return (first, last) if grows >= NOT_KEPT and _is_sure(tempos, first, last) else (None, None)
+    is_meant = _is_sure(tempos, first, last) or _is_each_further(tempos)
+    return (first, last) if grows >= NOT_KEPT and is_meant else (None, None)
 
 
 def _recurring(
