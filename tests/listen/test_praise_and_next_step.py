@@ -126,8 +126,9 @@ def test_a_tempo_that_is_not_kept_is_a_point_of_its_own_with_the_click_as_the_ne
 
 
 def test_air_is_a_point_of_its_own_and_told_once():
-    air = replace(built_answer(ROUTE).plays[0].air, highest_litres=1.2, longest_draw_from=3)
-    answer = answered(air=air)
+    play = built_answer(ROUTE).plays[0]
+    air, tempo = replace(play.air, highest_litres=1.2, fullest_at=3), replace(play.tempo, factor=0.8)
+    answer = answered(air=air, tempo=tempo)
     assert [thing.kind for thing in answer.plays[0].practise] == [FaultKind.AIR_FULL]
     assert format_answer(answer, load_catalogue("en")).count("drawn much more") == 1
 

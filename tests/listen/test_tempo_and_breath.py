@@ -100,6 +100,16 @@ def test_a_rest_ends_a_stretch_of_one_breath_and_a_gap_does_not():
     assert (air.longest_blow_seconds, air.longest_blow_from) == (0.0, None)
 
 
+def test_where_the_air_is_fullest_is_told_and_the_last_rest_before_it():
+    after_a_rest = [sounding(0, 0.0, 1.0), sounding(1, 1.3, 2.0), sounding(8, 2.0, 4.0), sounding(2, 4.0, 5.0)]
+    air = breath_of_play(after_a_rest)
+    assert (air.fullest_at, air.rest_to_fullest) == (8, 0)
+    assert (air.emptiest_at, air.rest_to_emptiest) == (None, None)
+    joined = breath_of_play([sounding(0, 0.0, 2.0), sounding(1, 2.1, 6.0), sounding(2, 6.5, 14.0)])
+    assert (joined.fullest_at, joined.rest_to_fullest) == (1, None)
+    assert (joined.emptiest_at, joined.rest_to_emptiest) == (2, 1)
+
+
 def test_the_air_is_that_of_what_sounded():
     missed = with_fault(sounding(0, 0.0, 2.0), FaultKind.MISSED, 0.0)
     assert missed.verdict is Verdict.MISSED

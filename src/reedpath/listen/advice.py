@@ -22,7 +22,7 @@ from reedpath.listen.letting_ring import DETACHED_MIDDLE, DETACHED_UPPER
 from reedpath.listen.reeds import HolesHeard, holes_heard
 
 __all__ = [
-    "AIR_LITRES",
+    "OF_AIR",
     "OF_HOLES",
     "OF_SWING",
     "OF_TEMPO",
@@ -56,9 +56,12 @@ OF_SWING = {
 }
 # and to the tempo
 OF_TEMPO = {FaultKind.RUSHES, FaultKind.DRAGS, FaultKind.SWAYS}
-OF_THE_WHOLE = OF_SWING | OF_TEMPO | {FaultKind.DETACHED, FaultKind.AIR_FULL, FaultKind.AIR_EMPTY}
-# litres of air beyond which the player is told: half of what the arranger lets anybody use with ease
-AIR_LITRES = 1.05
+# and to the air
+OF_AIR = {FaultKind.AIR_FULL, FaultKind.AIR_EMPTY}
+OF_THE_WHOLE = OF_SWING | OF_TEMPO | OF_AIR | {FaultKind.DETACHED}
+# litres of air beyond which the player is told: half of what the arranger lets anybody use with ease; and share of
+# the tempo under which: what the phrase takes at its own tempo is the lesson's, a slower one takes more. Ours
+AIR_LITRES, AIR_TEMPO = 1.05, 0.95
 # kinds that make a note seem to end sooner
 _STRUCK = {FaultKind.EXTRA, FaultKind.ANOTHER, FaultKind.MISSED}
 # notes that must tell whether they are let ring; common practice, no source
@@ -114,10 +117,20 @@ def things_of_the_whole(
     if detached:
         share = float(np.median([one.rings_share for one in answers if one.event in detached]))
         found.append(Practise(FaultKind.DETACHED, detached, SHORT_WEIGHT * len(detached), None, 100.0 * share))
-    if air.highest_litres > AIR_LITRES and air.longest_draw_from is not None:
-        found.append(Practise(FaultKind.AIR_FULL, (air.longest_draw_from,), AIR_WEIGHT, None, air.highest_litres))
-    if air.lowest_litres < -AIR_LITRES and air.longest_blow_from is not None:
-        found.append(Practise(FaultKind.AIR_EMPTY, (air.longest_blow_from,), AIR_WEIGHT, None, -air.lowest_litres))
+    if tempo.factor < AIR_TEMPO:
+        ends = (
+            (FaultKind.AIR_FULL, air.fullest_at, air.highest_litres),
+            (
+                FaultKind.AIR_EMPTY,
+                air.emptiest_at,
+                -air.lowest_litres,
+            ),
+        )
+        found += [
+            Practise(kind, (event,), AIR_WEIGHT, None, litres)
+            for kind, event, litres in ends
+            if event is not None and litres > AIR_LITRES
+        ]
     return tuple(found)
 
 

@@ -208,6 +208,9 @@ class BreathBalance(Struct, frozen=True):
     net_litres : drawn less blown. lowest_litres, highest_litres : of the balance on the way, breaths in rests taken.
     longest_draw_seconds, longest_draw_from : the longest stretch of drawing without a rest, and its first event.
     longest_blow_seconds, longest_blow_from : likewise of blowing.
+    fullest_at, emptiest_at : indexes of the events at whose end the balance is highest and lowest, None where it is
+        at the start. rest_to_fullest, rest_to_emptiest : those of the last events before these after which there is
+        time for a little air, None where there is none on the way.
     """
 
     net_litres: float
@@ -217,6 +220,10 @@ class BreathBalance(Struct, frozen=True):
     longest_draw_from: int | None
     longest_blow_seconds: float
     longest_blow_from: int | None
+    fullest_at: int | None = None
+    emptiest_at: int | None = None
+    rest_to_fullest: int | None = None
+    rest_to_emptiest: int | None = None
 
 
 class Practise(Struct, frozen=True):

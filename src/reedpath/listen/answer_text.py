@@ -8,7 +8,7 @@ from typing import Any
 from reedpath.arrange import Route
 from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.listen.advice import (
-    AIR_LITRES,
+    OF_AIR,
     OF_HOLES,
     OF_SWING,
     OF_TEMPO,
@@ -78,9 +78,16 @@ def _key(thing: Practise, play: PlayAnswer) -> str:
     if thing.kind is FaultKind.HOLE_TOO_MANY and thing.move is None:
         return "listen.fault.leak"
     name = thing.kind.replace(" ", "_")
+    if thing.kind in OF_AIR and _rest_of(thing, play) is None:
+        name = f"{name}_no_rest"
     if thing.kind in OF_SWING and play.swing is not None and play.swing.division is not BeatDivision.EIGHTHS:
         name = f"{name}_{play.swing.division.replace(' ', '_')}"
     return f"listen.fault.{name}_bend" if bent and tuned else f"listen.fault.{name}"
+
+
+def _rest_of(thing: Practise, play: PlayAnswer) -> int | None:
+    """Index of the event after which there is a rest, before the place where the air is told of; None for none."""
+    return play.air.rest_to_fullest if thing.kind is FaultKind.AIR_FULL else play.air.rest_to_emptiest
 
 
 def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catalogue) -> str:
@@ -103,6 +110,9 @@ def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catal
         heard = [one.heard for one in play.events if one.event in thing.events and one.verdict is Verdict.ANOTHER]
         named = dict.fromkeys(move_in_sentence(move, words, "the") for move in heard)
         offered["heard"] = words.join(list(named)[:MOST_NAMED], link="or" if len(named) > 1 else "and")
+    rest = _rest_of(thing, play)
+    if thing.kind in OF_AIR and rest is not None:
+        offered["rest"] = place_words(route, (rest,), words)
     if thing.kind is FaultKind.BEGUN_BEFORE:
         offered["heard"] = _named_moves([one.move for one in play.extras if one.leads], words)
     if thing.kind is FaultKind.SWAPPED:
@@ -166,17 +176,6 @@ def _tempo(play: PlayAnswer, metre: Metre, words: Catalogue) -> Iterator[str]:
         yield words.say(
             f"listen.{'faster' if tempo.drift > 0 else 'slower'}", percent=round(100.0 * abs(tempo.drift))
         )
-
-
-def _air(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
-    air = play.air
-    if any(thing.kind in (FaultKind.AIR_FULL, FaultKind.AIR_EMPTY) for thing in play.practise):
-        return  # that is a point of its own
-    full, empty = air.highest_litres > AIR_LITRES, air.lowest_litres < -AIR_LITRES
-    if full and air.longest_draw_from is not None:
-        yield words.say("listen.fault.air_full", place=place_words(route, (air.longest_draw_from,), words))
-    if empty and air.longest_blow_from is not None:
-        yield words.say("listen.fault.air_empty", place=place_words(route, (air.longest_blow_from,), words))
 
 
 def _part(play: PlayAnswer, route: Route, words: Catalogue) -> str:
@@ -253,7 +252,6 @@ def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everythin
         about.append(_part(play, route, words))
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
     about += _tempo(play, metre, words)
-    about += _air(play, route, words)
     points = play.practise[:MOST_POINTS]
     things = list(_points(points, answer, play, words))
     others = [one for one in (*play.practise, *_all_things(play)) if one not in points] if everything else []

@@ -10,7 +10,7 @@ played again on another day: accuracy rises after a night (Simmons, JRME 59(4), 
 from __future__ import annotations
 
 from reedpath.arrange import Route
-from reedpath.listen.advice import OF_SWING, OF_TEMPO
+from reedpath.listen.advice import OF_AIR, OF_SWING, OF_TEMPO
 from reedpath.listen.answer import HarpHeard, NextStep, NextStepKind, PlayAnswer
 from reedpath.phrase import timing_of
 
@@ -69,6 +69,6 @@ def next_step_of(play: PlayAnswer, route: Route, harp_heard: HarpHeard | None = 
         return NextStep(NextStepKind.REST, written * min(1.0, factor), *rest)
     if factor < FULL:
         return NextStep(NextStepKind.FASTER, written * min(1.0, factor + STEP))
-    if play.practise:
+    if kinds - OF_AIR:
         return NextStep(NextStepKind.AGAIN, written * factor)
     return NextStep(NextStepKind.TOMORROW)

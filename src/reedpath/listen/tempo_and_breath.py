@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -82,6 +83,14 @@ def _longest(played: Sequence[EventAnswer], breath: Breath) -> tuple[float, int 
     return best, best_from
 
 
+class _Furthest(NamedTuple):
+    """Where a balance is furthest from the middle: at the end of which event, and after which there was a rest."""
+
+    litres: float = 0.0
+    event: int | None = None
+    rest: int | None = None
+
+
 def breath_of_play(answers: Sequence[EventAnswer], *, weights: Weights | None = None) -> BreathBalance:
     """The air of a play-through, by the arranger's flow from what really sounded.
 
@@ -90,16 +99,33 @@ def breath_of_play(answers: Sequence[EventAnswer], *, weights: Weights | None = 
     numbers = weights or load_weights()
     recovery = numbers.air.recovery_litres_per_second
     played = [one for one in answers if one.verdict is not Verdict.MISSED]
-    net = balance = lowest = highest = 0.0
-    end: float | None = None
+    net = balance = 0.0
+    lowest, highest, last_rest = _Furthest(), _Furthest(), None
+    before: EventAnswer | None = None
     for one in played:
-        if end is not None and one.start_seconds > end:
-            drift = recovery * (one.start_seconds - end)
-            balance = max(0.0, balance - drift) if balance > 0 else min(0.0, balance + drift)
+        if before is not None and one.start_seconds > before.end_seconds:
+            gap = one.start_seconds - before.end_seconds
+            balance = max(0.0, balance - recovery * gap) if balance > 0 else min(0.0, balance + recovery * gap)
+            last_rest = before.event if gap > REST_SECONDS else last_rest
         litres = _flow(one.heard or one.move, numbers) * (one.end_seconds - one.start_seconds)
         net, balance = net + litres, balance + litres
-        lowest, highest = min(lowest, balance), max(highest, balance)
-        end = one.end_seconds
+        if balance < lowest.litres:
+            lowest = _Furthest(balance, one.event, last_rest)
+        if balance > highest.litres:
+            highest = _Furthest(balance, one.event, last_rest)
+        before = one
     draw, draw_from = _longest(played, Breath.DRAW)
     blow, blow_from = _longest(played, Breath.BLOW)
-    return BreathBalance(net, lowest, highest, draw, draw_from, blow, blow_from)
+    return BreathBalance(
+        net_litres=net,
+        lowest_litres=lowest.litres,
+        highest_litres=highest.litres,
+        longest_draw_seconds=draw,
+        longest_draw_from=draw_from,
+        longest_blow_seconds=blow,
+        longest_blow_from=blow_from,
+        fullest_at=highest.event,
+        emptiest_at=lowest.event,
+        rest_to_fullest=highest.rest,
+        rest_to_emptiest=lowest.rest,
+    )
