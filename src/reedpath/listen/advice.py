@@ -118,17 +118,13 @@ def things_of_the_whole(
         share = float(np.median([one.rings_share for one in answers if one.event in detached]))
         found.append(Practise(FaultKind.DETACHED, detached, SHORT_WEIGHT * len(detached), None, 100.0 * share))
     if tempo.factor < AIR_TEMPO:
-        ends = (
+        sides = [
             (FaultKind.AIR_FULL, air.fullest_at, air.highest_litres),
-            (
-                FaultKind.AIR_EMPTY,
-                air.emptiest_at,
-                -air.lowest_litres,
-            ),
-        )
+            (FaultKind.AIR_EMPTY, air.emptiest_at, -air.lowest_litres),
+        ]
         found += [
             Practise(kind, (event,), AIR_WEIGHT, None, litres)
-            for kind, event, litres in ends
+            for kind, event, litres in sides
             if event is not None and litres > AIR_LITRES
         ]
     return tuple(found)
