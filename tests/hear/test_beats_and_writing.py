@@ -1,3 +1,4 @@
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -139,6 +140,16 @@ def test_doubtful_notes_are_left_out_by_name():
     written = write_down(notes, known=KnownRhythm(bpm=120))
     assert len(written.phrase.events) == 5
     assert written.phrase.left_out[0].count == 1
+
+
+def test_a_note_that_may_be_an_octave_is_marked_and_said_to_be():
+    notes = [replace(heard(0.5 * n, 0.4), octave_doubtful=n in (1, 4)) for n in range(6)]
+    phrase = write_down(notes, known=KnownRhythm(bpm=120)).phrase
+    assert [place for place, event in enumerate(phrase.events) if event.doubtful] == [1, 4]
+    assert [(one.kind, one.place.seconds) for one in phrase.left_out] == [
+        ("doubtful-octaves", 0.5),
+        ("doubtful-octaves", 2.0),
+    ]
 
 
 def test_few_notes_are_written_at_a_beat_a_second():

@@ -493,6 +493,19 @@ def test_what_was_compared_with_the_recording_is_doubtful_no_more(command: Corre
     assert [index for index, note in enumerate(back.notes) if note.doubtful] == [1, 2]
 
 
+@pytest.mark.parametrize("how", ["double", "single", "right"])
+def test_what_may_be_an_octave_is_settled_by_a_word(how: str):
+    line = line_of("C4 D4 E4")
+    events = (line.events[0], replace(line.events[1], doubtful=True, place=Place(seconds=0.5)), line.events[2])
+    said = (LeftOut("doubtful-octaves", place=Place(seconds=0.5)),)
+    bench = Workbench()
+    shown = view(bench, BringPhrase(phrase=replace(line, events=events, left_out=said), name="strings.json"))
+    assert "alone or with its octave" in " ".join(shown.left_out)
+    shown = view(bench, CorrectNote(event=1, how=how))
+    assert not any(note.doubtful for note in shown.notes)
+    assert "octave" not in " ".join(shown.left_out)
+
+
 # ------------------------------------------------------------------------------------------------- undone and kept
 
 

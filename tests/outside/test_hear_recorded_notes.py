@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from mir_eval import transcription
 
-from hear_phrases import double_stops, melody, players, under
+from hear_phrases import Plan, double_stops, glue, melody, players, under
 from hear_sound import MissingSound, bank_notes, loop_sound, open_strings
 from reedpath.hear import SourceTally, Tracker, condition_of, curve_of, hear_notes, notes_of, observe, track_pitch
 
@@ -42,6 +42,25 @@ def f_measure(specimen, notes):
     heard = hz([note.pitch_midi for note in notes])
     true = hz([note.midi for note in specimen.notes])
     return transcription.precision_recall_f1_overlap(spans, true, found, heard, offset_ratio=None)[2]
+
+
+def octaves_and_single_notes(player):
+    """Single notes and octaves in turn, half a second each."""
+    plans = []
+    for number, low in enumerate((41, 44, 47, 49, 52, 54, 56, 57, 43, 45, 48, 50, 53, 55, 42, 46, 51, 40)):
+        plans.append(Plan(0.25 + 0.6 * number, 0.5, low))
+        if number % 2:
+            plans.append(Plan(0.256 + 0.6 * number, 0.49, low + 12, decibels=-2.0))
+    return glue(player, plans, 11.5, player.name)
+
+
+def onsets_of(specimen):
+    """The pitches of each strike, ascending, by when it begins."""
+    found = {}
+    for note in sorted(specimen.notes, key=lambda note: note.start):
+        last = max(found, default=-1.0)
+        found.setdefault(last if note.start - last < 0.03 else note.start, []).append(round(note.midi))
+    return {at: sorted(pitches) for at, pitches in found.items()}
 
 
 def frame_faults(specimen, curve):
@@ -100,6 +119,18 @@ def test_melodies_come_back_note_for_note(name, condition, least):
 def test_double_stops_come_back_note_for_note(name, least):
     specimen = double_stops(player_named(name), seconds=SECONDS, seed=SEED)
     assert f_measure(specimen, hear_notes(specimen.samples, chords=True)) >= least
+
+
+def test_octaves_on_two_recorded_strings_are_told_from_one():
+    specimen = octaves_and_single_notes(player_named("steel strings"))
+    notes = hear_notes(specimen.samples, chords=True)
+    told = {True: [], False: []}
+    for at, pitches in onsets_of(specimen).items():
+        heard = {note.midi for note in notes if abs(note.start_seconds - at) < 0.05}
+        told[len(pitches) == 2].append({pitches[0], pitches[0] + 12} <= heard)
+    assert (len(told[True]), len(told[False])) == (9, 9)
+    assert sum(told[True]) >= 6
+    assert sum(told[False]) <= 1
 
 
 def test_a_bent_note_is_within_five_cents_of_its_bend():

@@ -346,6 +346,7 @@ def slow(
 @o.MUSIC_KEY
 @option("--lead", is_flag=True, help="A finished record: follow its lead through drums, bass and chords.")
 @option("--chords", "strings", is_flag=True, help="Plucked strings that may sound together.")
+@option("--octaves", is_flag=True, help="Plucked strings that play octaves: write what is likely one as one.")
 @option("--harp", metavar="KEY", type=o.KeyNames(), help="The recording is of a harp in this key.")
 @o.BROKEN_OFF
 @o.TUNING
@@ -358,7 +359,7 @@ def slow(
 @o.AS_JSON
 def transcribe(
     recording: Path, *, start: str, until: str | None, tempo: float | None, music_key: str | None, lead: bool,
-    strings: bool, harp: str | None, broken_off: bool, tuning: str, temperament: str, a4_hz: float,
+    strings: bool, octaves: bool, harp: str | None, broken_off: bool, tuning: str, temperament: str, a4_hz: float,
     out: Path | None, replace: bool, notation: str, language: str | None, json: bool,
 ) -> None:  # fmt: skip
     """Write down the phrase that a recording plays.
@@ -374,11 +375,11 @@ def transcribe(
     from reedpath.jobs import HarpChoice, HearingChoice
     from reedpath.pitch import parse_key
 
-    if lead and strings:
+    if lead and (strings or octaves):
         raise SettingsError("cli.lead_or_chords")
     harmonica = HarpChoice(harp, (tuning,), temperament, a4_hz) if harp is not None else None
     key = parse_key(music_key) if music_key is not None else None
-    choice = HearingChoice(*span_of(start, until), tempo, strings, key, harmonica, broken_off, lead)
+    choice = HearingChoice(*span_of(start, until), tempo, strings, key, harmonica, broken_off, lead, octaves)
     show_transcription(recording, choice, out=out, replace=replace, notation=notation, language=language, json=json)
 
 

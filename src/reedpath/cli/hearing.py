@@ -157,6 +157,9 @@ def show_transcription(
         print_table(_note_rows(heard, choice.from_seconds, catalogue), right=(0, 1, 2, 4))
     left_out = [one for one in heard.phrase.left_out if one.kind != "doubtful-notes"]  # the table marks them
     print_left_out(left_out, catalogue)
+    if any(one.kind == "doubtful-octaves" for one in left_out):
+        print_line()
+        print_line(catalogue.say("hear.octaves_correct" if choice.octaves else "hear.octaves_played"))
     if out is not None:
         print_line()
         print_line(str(out))

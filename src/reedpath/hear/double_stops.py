@@ -8,12 +8,14 @@ largest sum of
     minus a price for each pitch
     minus a price for the low harmonics that a pitch should have and that are not there
 
-so a pitch is only added for what the others leave unexplained. Of two notes an octave apart the upper is found if
-the two are out of tune with each other by more than a partial may miss its place; see `harmonic` for the rest.
+so a pitch is only added for what the others leave unexplained. That says little of two notes an octave apart, whose
+partials all fall on the lower one's: of a pitch alone, or found with its octave, `string_octaves` says whether that
+sounds. Where it is likely and not sure, the note is marked as perhaps one of two.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -21,13 +23,14 @@ import numpy.typing as npt
 
 from reedpath.hear.attacks import ATTACK_HOP_SECONDS
 from reedpath.hear.clues import Clues, clues_of
-from reedpath.hear.harmonic import pair_log_odds
+from reedpath.hear.harmonic import partials_between
 from reedpath.hear.notes import HeardNote
 from reedpath.hear.observing import Observations
-from reedpath.hear.partials import PARTIALS_HOP_SECONDS, Partials
+from reedpath.hear.partials import PARTIALS_HOP_SECONDS
 from reedpath.hear.peaks import peak_places
+from reedpath.hear.string_octaves import string_octave_log_odds
 
-__all__ = ["pitches_together", "strike_seconds", "with_double_stops"]
+__all__ = ["pitches_between", "pitches_together", "strike_seconds", "with_double_stops"]
 
 Float64 = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -51,16 +54,18 @@ ENDED_DB = 25.0
 AFTER_STRIKE, BEFORE_END, WINDOWS = 0.07, 0.05, 2
 # share of the spectrum at which a pitch is as likely there as not, and how fast that changes; ours
 DOUBTFUL_SHARE, SHARE_SCALE = 0.12, 0.06
-# semitones of an octave, and log odds from which a lone pitch is two: one strike in sixteen is (ours), which speaks
-# against it by 2.7
-OCTAVE, OCTAVE_ODDS = 12, 2.7
+# semitones of an octave; log odds from which a pitch is two, and from which it is perhaps: with every source of
+# bench/hear_string_octaves.py left out of the fit in turn, 1 % and 5 % of the single notes lie above
+OCTAVE, OCTAVE_ODDS, OCTAVE_DOUBTFUL_ODDS = 12, 1.7, 0.5
 # semitones by which a lone pitch and the pitch curve may differ and still be the same note
 SAME_SEMITONES = 0.7
 # seconds by which their starts may differ
 SAME_SECONDS = 0.05
 
-# start and end in seconds, and MIDI number (with its fraction) and share of the spectrum of each pitch
-Strike = tuple[float, float, tuple[tuple[float, float], ...]]
+# MIDI number (with its fraction) and share of the spectrum of each pitch, ascending
+Pitches = tuple[tuple[float, float], ...]
+# start and end in seconds, the pitches, and whether the one there is may sound with its octave
+Strike = tuple[float, float, Pitches, bool]
 
 # Found by random search on the development half of the glued double stops (bench/hear_accuracy.py):
 # harmonics looked at, the power of their number by which they count less in ranking
@@ -118,8 +123,16 @@ def _end_of(start: float, next_start: float, level: npt.NDArray[np.floating]) ->
     return start + float(soft[0]) * ATTACK_HOP_SECONDS if len(soft) else next_start
 
 
-def _pitches_of(partials: Partials, start: float, end: float) -> tuple[tuple[float, float], ...]:
-    """The pitches after a strike; none when no long window fits between it and its end."""
+def pitches_between(seen: Observations, start: float, end: float) -> Pitches:
+    """The pitches that explain best what follows a strike; none when no long window fits between it and its end.
+
+    Parameters
+    ----------
+    seen : observed with ``chords=True``. start, end : seconds.
+    """
+    if seen.partials is None:
+        raise ValueError("double stops need what observe(sound, chords=True) saw")
+    partials = seen.partials
     centres = np.arange(len(partials.hz)) * PARTIALS_HOP_SECONDS
     rows = np.flatnonzero((centres >= start + AFTER_STRIKE) & (centres <= end - BEFORE_END))[:WINDOWS]
     if not len(rows):
@@ -128,33 +141,43 @@ def _pitches_of(partials: Partials, start: float, end: float) -> tuple[tuple[flo
     return pitches_together(partials.hz[rows].ravel(), (partials.magnitude[rows] / tops).ravel())
 
 
-def _struck(seen: Observations, partials: Partials) -> list[Strike]:
-    """Start and end of each strike, and what sounds after it."""
+def _struck(seen: Observations, lead: tuple[HeardNote, ...], octave_odds: float) -> list[Strike]:
+    """What sounds after each strike."""
     found: list[Strike] = []
     for start, following in pairwise([*strike_seconds(seen), seen.duration_seconds]):
         end = _end_of(start, following, seen.envelope_db)
-        found.append((start, end, _pitches_of(partials, start, end)))
-    single = [(start, end, pitches[0][0]) for start, end, pitches in found if len(pitches) == 1]
-    return [
-        (start, end, _with_octave(seen, (start, end), pitches[0], single) if len(pitches) == 1 else pitches)
-        for start, end, pitches in found
-    ]
+        pitches = pitches_between(seen, start, end)
+        is_pair = len(pitches) == 2 and abs(pitches[1][0] - pitches[0][0] - OCTAVE) < SAME_SEMITONES
+        doubtful = False
+        if len(pitches) == 1 or is_pair:
+            until = _changes_at(lead, start, end, pitches[0][0])
+            odds = string_octave_log_odds(*partials_between(seen, start, until), pitches[0][0], found=is_pair)
+            doubtful = OCTAVE_DOUBTFUL_ODDS < odds <= OCTAVE_ODDS
+            pitches = _of_octave(pitches, is_octave=odds > octave_odds)
+        found.append((start, end, pitches, doubtful))
+    return found
 
 
-def _with_octave(
-    seen: Observations,
-    span: tuple[float, float],
-    pitch: tuple[float, float],
-    single: list[tuple[float, float, float]],
-) -> tuple[tuple[float, float], ...]:
-    """A lone pitch, and its octave, if that sounds too."""
-    midi, share = pitch
-    others = [one for one in single if one[0] != span[0]]
-    octave = pair_log_odds(seen, span, midi, midi + OCTAVE, alone=others) > OCTAVE_ODDS
-    return (pitch, (midi + OCTAVE, share)) if octave else (pitch,)
+def _changes_at(lead: tuple[HeardNote, ...], start: float, end: float, midi: float) -> float:
+    """When the lead goes on to another pitch than this one and its octaves (a hammer-on), else the end."""
+    for note in lead:
+        beside = (note.pitch_midi - midi + OCTAVE / 2) % OCTAVE - OCTAVE / 2
+        if start + SAME_SECONDS <= note.start_seconds < end and abs(beside) > SAME_SEMITONES:
+            return note.start_seconds
+    return end
 
 
-def _struck_note(pitch: tuple[float, float], span: tuple[float, float], level_db: float) -> HeardNote:
+def _of_octave(pitches: Pitches, *, is_octave: bool) -> Pitches:
+    """The lower pitch, and the upper one if it is an octave."""
+    if not is_octave:
+        return pitches[:1]
+    midi, share = pitches[0]
+    return pitches if len(pitches) == 2 else (pitches[0], (midi + OCTAVE, share))
+
+
+def _struck_note(
+    pitch: tuple[float, float], span: tuple[float, float], level_db: float, *, doubtful: bool
+) -> HeardNote:
     midi, share = pitch
     whole = round(midi)
     return HeardNote(
@@ -167,10 +190,13 @@ def _struck_note(pitch: tuple[float, float], span: tuple[float, float], level_db
         attacked=True,
         contour_seconds=np.array(span),
         contour_midi=np.array([midi, midi]),
+        octave_doubtful=doubtful,
     )
 
 
-def with_double_stops(seen: Observations, lead: tuple[HeardNote, ...]) -> tuple[HeardNote, ...]:
+def with_double_stops(
+    seen: Observations, lead: tuple[HeardNote, ...], *, octaves: bool = False
+) -> tuple[HeardNote, ...]:
     """The lead's notes, with the notes that sound together where several do, in order of start and pitch.
 
     Where one pitch sounds alone, the lead's own notes (with their contours) are kept.
@@ -178,14 +204,20 @@ def with_double_stops(seen: Observations, lead: tuple[HeardNote, ...]) -> tuple[
     Parameters
     ----------
     seen : observed with ``chords=True``.
+    octaves : whether octaves are known to be played; then what is likely one is written as one, not only what
+        surely is.
     """
     if seen.partials is None:
         raise ValueError("double stops need what observe(sound, chords=True) saw")
     notes: list[HeardNote] = []
     kept = list(lead)
-    for start, end, pitches in _struck(seen, seen.partials):
+    for start, end, pitches, doubtful in _struck(seen, lead, OCTAVE_DOUBTFUL_ODDS if octaves else OCTAVE_ODDS):
         at_once = [note for note in kept if abs(note.start_seconds - start) < SAME_SECONDS]
-        if not pitches or (len(pitches) == 1 and _agree(at_once, pitches[0][0])):
+        if not pitches:
+            continue
+        if len(pitches) == 1 and (own := _agreeing(at_once, pitches[0][0])):
+            if doubtful:
+                kept = [replace(note, octave_doubtful=True) if note is own else note for note in kept]
             continue
         later = [note for note in kept if start + SAME_SECONDS <= note.start_seconds < end]
         if len(pitches) == 1 and later:  # what the lead makes of the rest (a hammer-on) is left to it
@@ -193,14 +225,14 @@ def with_double_stops(seen: Observations, lead: tuple[HeardNote, ...]) -> tuple[
         at = int(start / ATTACK_HOP_SECONDS)
         loudest = float(seen.envelope_db[at : at + 20].max())
         span = (max(0.0, start - ATTACK_LATE_SECONDS), max(end, start + 0.02))
-        notes += [_struck_note(pitch, span, loudest) for pitch in pitches]
+        notes += [_struck_note(pitch, span, loudest, doubtful=doubtful) for pitch in pitches]
         gone = at_once if len(pitches) == 1 else at_once + later
         kept = [note for note in kept if all(note is not other for other in gone)]
     return tuple(sorted(notes + kept, key=lambda note: (note.start_seconds, note.midi)))
 
 
-def _agree(notes: list[HeardNote], midi: float) -> bool:
-    return any(abs(note.pitch_midi - midi) < SAME_SEMITONES for note in notes)
+def _agreeing(notes: list[HeardNote], midi: float) -> HeardNote | None:
+    return next((note for note in notes if abs(note.pitch_midi - midi) < SAME_SEMITONES), None)
 
 
 def _matches(hz: Float64, pitches: Float64) -> tuple[Bools, Float64]:

@@ -25,7 +25,16 @@ from reedpath.hear.observing import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS
 from reedpath.hear.weights import Weight, read_weights
 
-__all__ = ["APART_NAMES", "CLUE_NAMES", "PARTINGS", "apart_row", "clue_row", "pair_log_odds", "partials_between"]
+__all__ = [
+    "APART_NAMES",
+    "CLUE_NAMES",
+    "PARTINGS",
+    "apart_row",
+    "clue_row",
+    "on_harmonics",
+    "pair_log_odds",
+    "partials_between",
+]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -108,7 +117,7 @@ def partials_between(seen: Observations, start: float, end: float) -> tuple[Floa
     return seen.partials.hz[rows], seen.partials.magnitude[rows]
 
 
-def _on_harmonics(hz: Float32, magnitude: Float32, pitch_hz: float) -> tuple[Float64, Float64]:
+def on_harmonics(hz: Float32, magnitude: Float32, pitch_hz: float) -> tuple[Float64, Float64]:
     """Decibels under the loudest, and cents off (NaN if absent), of each harmonic: shape (windows, `HARMONICS`)."""
     cents = 1200.0 * np.log2(np.maximum(hz[:, :, np.newaxis] / (pitch_hz * _NUMBERS), 1e-6))
     on = np.abs(cents) < MISS_CENTS + MISS_CENTS_EACH * _NUMBERS
@@ -133,7 +142,7 @@ def _shared_clues(hz: Float32, magnitude: Float32, lower_midi: float, part: int)
     clues[0] = 1.0
     if not len(hz):
         return clues
-    level, off = _on_harmonics(hz, magnitude, pitch_hz)
+    level, off = on_harmonics(hz, magnitude, pitch_hz)
     mean, inside = level.mean(axis=0), pitch_hz * _NUMBERS < TOP_HZ
     shared = _NUMBERS % part == 0
     for place in range(3):
@@ -187,7 +196,7 @@ def apart_row(hz: Float32, magnitude: Float32, lower_midi: float, upper_midi: fl
     if not len(hz):
         return clues
     lower_hz, upper_hz = (440.0 * 2.0 ** ((midi - 69.0) / 12.0) for midi in (lower_midi, upper_midi))
-    level, off = _on_harmonics(hz, magnitude, upper_hz)
+    level, off = on_harmonics(hz, magnitude, upper_hz)
     ratio = _NUMBERS * upper_hz / lower_hz
     number = np.maximum(np.rint(ratio), 1.0)
     shared = 1200.0 * np.abs(np.log2(ratio / number)) < 2.0 * (MISS_CENTS + MISS_CENTS_EACH * number)
@@ -195,7 +204,7 @@ def apart_row(hz: Float32, magnitude: Float32, lower_midi: float, upper_midi: fl
     if not len(own):
         return clues
     mean, there = level.mean(axis=0)[own], np.isfinite(off).mean(axis=0)[own]
-    lower_level = _on_harmonics(hz, magnitude, lower_hz)[0].mean(axis=0)
+    lower_level = on_harmonics(hz, magnitude, lower_hz)[0].mean(axis=0)
     power = (10.0 ** (mean / 20.0)).sum()
     clues[1:] = (
         there.mean(),

@@ -59,6 +59,7 @@ class HeardNote:
     level_db : its loudest level, full scale is 0.
     attacked : whether it was struck or tongued, rather than slurred from the note before.
     contour_seconds, contour_midi : its pitch over time (MIDI numbers with their fraction), every 10 ms.
+    octave_doubtful : whether it may be one string or two that are an octave apart, written as what is likelier.
     """
 
     start_seconds: float
@@ -70,6 +71,7 @@ class HeardNote:
     attacked: bool
     contour_seconds: Float64
     contour_midi: Float64
+    octave_doubtful: bool = False
 
     @property
     def pitch_midi(self) -> float:

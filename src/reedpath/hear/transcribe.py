@@ -119,6 +119,21 @@ def _ornaments(group: Sequence[HeardNote], usual_db: float) -> Ornaments:
     return replace(plain, accent=accent)
 
 
+def _is_doubtful(group: Sequence[HeardNote], doubtful_under: float) -> bool:
+    return any(note.octave_doubtful or note.confidence < doubtful_under for note in group)
+
+
+def _doubts(groups: Sequence[Sequence[HeardNote]], events: Sequence[Event]) -> tuple[LeftOut, ...]:
+    """What is doubtful, place by place: whether an octave sounds, or the note itself."""
+    doubts = []
+    for group, event in zip(groups, events, strict=True):
+        if any(note.octave_doubtful for note in group):
+            doubts.append(LeftOut("doubtful-octaves", place=event.place))
+        elif event.doubtful:
+            doubts.append(LeftOut("doubtful-notes", place=event.place))
+    return tuple(doubts)
+
+
 def _event(
     group: Sequence[HeardNote], onset: Fraction, duration: Fraction, usual_db: float, doubtful_under: float
 ) -> Event:
@@ -131,7 +146,7 @@ def _event(
         cents=tuple(round(pitches[one], 1) for one in midi),
         ornaments=_ornaments(group, usual_db),
         place=Place(seconds=round(group[0].start_seconds, 2)),
-        doubtful=min(note.confidence for note in group) < doubtful_under,
+        doubtful=_is_doubtful(group, doubtful_under),
     )
 
 
@@ -184,7 +199,7 @@ def write_down(
         _event(group, onset, duration, usual_db, doubtful_under)
         for group, onset, duration in zip(groups, grid.onsets, grid.durations, strict=True)
     )
-    left_out += tuple(LeftOut("doubtful-notes", place=event.place) for event in events if event.doubtful)
+    left_out += _doubts(groups, events)
     phrase = Phrase(
         events,
         title=title,
@@ -198,7 +213,11 @@ def write_down(
 
 
 def hear_notes(
-    sound: Samples | Iterable[Samples], *, prior: npt.ArrayLike | None = None, chords: bool = False
+    sound: Samples | Iterable[Samples],
+    *,
+    prior: npt.ArrayLike | None = None,
+    chords: bool = False,
+    octaves: bool = False,
 ) -> tuple[HeardNote, ...]:
     """The notes of a sound, in order; none for silence.
 
@@ -208,7 +227,8 @@ def hear_notes(
     prior : what pitches may be expected, as for `track_pitch`.
     chords : whether plucked strings may sound two or three notes at once; then notes that sound together are
         notes of the same start.
+    octaves : with chords, whether octaves on two strings are known to be played.
     """
     seen = observe(sound, chords=chords)
     notes = notes_of(seen, curve_of(seen, prior=prior))
-    return with_double_stops(seen, notes) if chords else notes
+    return with_double_stops(seen, notes, octaves=octaves) if chords else notes

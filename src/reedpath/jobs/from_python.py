@@ -260,7 +260,7 @@ def transcribe(
     start_seconds: float = 0.0,
     end_seconds: float | None = None,
     harp: str | None = None,
-    chords: bool = False,
+    chords: bool | Literal["octaves"] = False,
     key: str | None = None,
     bpm: float | None = None,
     lead: bool = False,
@@ -269,7 +269,7 @@ def transcribe(
 
     start_seconds, end_seconds : the part of the recording, to its end for None.
     harp : key of the harp, where the recording is of one.
-    chords : whether plucked strings may sound together.
+    chords : whether plucked strings may sound together; "octaves" where they are known to play octaves.
     lead : whether it is a finished record whose lead is to be followed through its band.
     """
     from reedpath.jobs.hearing import HearingChoice, write_down_recording
@@ -280,10 +280,11 @@ def transcribe(
         start_seconds,
         end_seconds,
         bpm,
-        chords,
+        bool(chords),
         parse_key(key) if key else None,
         HarpChoice(harp) if harp else None,
         lead=lead,
+        octaves=chords == "octaves",
     )
     return write_down_recording(Path(recording), choice).phrase
 

@@ -61,6 +61,7 @@ class HearingChoice:
     harp : of a harmonica recording; without a key, the recording is of another instrument.
     broken_off : whether a file that breaks off is heard as far as it goes.
     lead : whether it is a finished record whose lead is to be followed through its band.
+    octaves : whether plucked strings are known to sound in octaves here and there; they may sound together then.
     """
 
     from_seconds: float = 0.0
@@ -71,6 +72,7 @@ class HearingChoice:
     harp: HarpChoice | None = None
     broken_off: bool = False
     lead: bool = False
+    octaves: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +133,14 @@ def _written_down(
         return transcribe_lead(blocks, start_seconds=start, end_seconds=end, known=known, title=title, told=told)
     prior = None if harp is None else pitch_prior(harp)
     written = transcribe(
-        blocks, start_seconds=start, end_seconds=end, prior=prior, chords=choice.chords, known=known, title=title
+        blocks,
+        start_seconds=start,
+        end_seconds=end,
+        prior=prior,
+        chords=choice.chords or choice.octaves,
+        octaves=choice.octaves,
+        known=known,
+        title=title,
     )
     return written, None
 

@@ -66,6 +66,7 @@ def transcribe(
     end_seconds: float | None = None,
     prior: npt.ArrayLike | None = None,
     chords: bool = False,
+    octaves: bool = False,
     known: KnownRhythm = NOTHING_KNOWN,
     title: str = "",
 ) -> Transcription:
@@ -75,6 +76,7 @@ def transcribe(
     start_seconds, end_seconds : the span that is looked at; times of the result count from its start.
     prior : what pitches may be expected: shape (n, 2), MIDI numbers and log weights (see `track_pitch`).
     chords : whether plucked strings may sound two or three notes at once.
+    octaves : with chords, whether octaves on two strings are known to be played: see `with_double_stops`.
     known : what is known of tempo and rhythm; the rest is found.
 
     Raises `ReadError` for a span that is none, or lies past the end, and a tempo that nobody plays.
@@ -86,7 +88,7 @@ def transcribe(
         raise ReadError("readers.recording_ends_before", seconds=start_seconds)
     notes = notes_of(seen, curve_of(seen, prior=prior))
     if chords:
-        notes = with_double_stops(seen, notes)
+        notes = with_double_stops(seen, notes, octaves=octaves)
     written = write_down(notes, known=known, title=title)
     told = _told(condition_of(seen, tally))
     phrase = replace(written.phrase, left_out=(*told, *written.phrase.left_out))

@@ -23,6 +23,8 @@ OWN_FORMAT = "phrase-json"
 MOST_ERRORS = 8
 # semitones
 OCTAVE = 12
+# kinds of what is said of events that are doubtful
+DOUBTS = ("doubtful-notes", "doubtful-octaves")
 
 # notes up to which every alignment is tried; longer phrases are compared from both ends, which an edit leaves alike
 MOST_ALIGNED = 2_000
@@ -199,7 +201,7 @@ def _without_doubt(phrase: Phrase, at: int, count: int) -> Phrase:
     """A phrase of which somebody has compared so many events with the recording: they are doubtful no more."""
     compared = phrase.events[at : at + count]
     places = [one.place for one in compared if one.doubtful]
-    kept = tuple(one for one in phrase.left_out if one.kind != "doubtful-notes" or one.place not in places)
+    kept = tuple(one for one in phrase.left_out if one.kind not in DOUBTS or one.place not in places)
     sure = (replace(one, doubtful=False) for one in compared)
     return replace(phrase, events=(*phrase.events[:at], *sure, *phrase.events[at + count :]), left_out=kept)
 
