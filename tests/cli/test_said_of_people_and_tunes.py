@@ -258,6 +258,29 @@ def test_what_was_too_unclear_to_be_written_counts_as_doubtful(
     assert (ENGLISH.say("hear.lead_none") in said(capsys)) is is_none
 
 
+@pytest.mark.parametrize(("octaves", "said_next"), [(False, "octaves_played"), (True, "octaves_correct")])
+def test_where_a_note_may_be_an_octave_it_is_said_what_to_do(
+    monkeypatch, capsys, octaves: bool, said_next: str
+) -> None:
+    plain = phrase_of("c4 1/4 e4 1/8 g4", key="C", title="take")
+    doubtful = replace(plain.events[1], doubtful=True)
+    left_out = (LeftOut("doubtful-octaves", place=Place(seconds=1.5)),)
+    marked = replace(plain, events=(plain.events[0], doubtful, plain.events[2]), left_out=left_out)
+    sentences = [ENGLISH.say(f"hear.{key}") for key in ("octaves_played", "octaves_correct")]
+    for phrase, expected in ((plain, []), (marked, [ENGLISH.say(f"hear.{said_next}")])):
+        heard = SimpleNamespace(phrase=phrase, route=None, record=None, notes=())
+        monkeypatch.setattr(hearing, "write_down_recording", lambda *given, heard=heard, **named: heard)
+        show_transcription(
+            Path("take.wav"), HearingChoice(octaves=octaves), out=None, replace=True, notation="sign", language="en",
+            json=False,
+        )  # fmt: skip
+        told = said(capsys)
+        assert [line for line in told if line in sentences] == expected
+        assert any("1 note that may sound alone or with its octave (1.5 s)." in line for line in told) is bool(
+            expected
+        )
+
+
 def test_where_nothing_is_heard_no_phrase_is_kept(monkeypatch, capsys, tmp_path: Path) -> None:
     phrase = replace(phrase_of("c4 1/4", key="C"), events=())
     heard = SimpleNamespace(phrase=phrase, route=None, record=None, notes=())

@@ -102,4 +102,4 @@ def test_the_command_marks_doubt_and_says_what_next(tmp_path, capsys):
     assert {"lowest_midi", "highest_midi", "place"} == set(data["lead"])
     assert all("doubtful" in note for note in data["notes"])
     assert asked("transcribe", file, "--lead", "--chords") == 2
-    assert "give --lead or --chords, not both" in capsys.readouterr().err
+    assert "give --lead, or --chords and --octaves, not both" in capsys.readouterr().err
