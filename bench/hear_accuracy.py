@@ -26,7 +26,7 @@ import numpy as np
 
 from hear_phrases import CONDITIONS, Specimen, by_phone_from, double_stops, melody, players, under
 from reedpath.hear import curve_of, notes_of, observe, with_double_stops
-from reedpath.signal import encode_wav
+from reedpath.signal import encode
 from tables import put_between
 
 DOCUMENT = Path(__file__).parents[1] / "docs" / "accuracy.md"
@@ -69,7 +69,7 @@ def ours(specimen: Specimen) -> dict:
 def others(made: list[Specimen], environment: Path) -> list[dict]:
     with tempfile.TemporaryDirectory() as folder:
         for index, specimen in enumerate(made):
-            (Path(folder) / f"{index:04}.wav").write_bytes(encode_wav(specimen.samples, bits=16))
+            (Path(folder) / f"{index:04}.wav").write_bytes(encode(specimen.samples, bits=16))
         script = Path(__file__).with_name("hear_rivals.py")
         subprocess.run([environment / "bin" / "python", script, folder], check=True, capture_output=True)
         return [json.loads((Path(folder) / f"{i:04}.json").read_text()) for i in range(len(made))]

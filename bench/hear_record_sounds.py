@@ -36,7 +36,7 @@ from hear_sound import (
     recording_of,
 )
 from reedpath.signal import Samples, decode
-from reedpath.signal.coding import code_sound, encode_steady
+from reedpath.signal.coding import code_sound
 from reedpath.sound.band.sampler import sample_note
 from reedpath.sound.band.soundfont import open_bank
 from reedpath.sound.loudness import loudness_lufs
@@ -480,16 +480,19 @@ def mastered(sound: np.ndarray) -> np.ndarray:
     return sound
 
 
+# container, encoder and its options by name
+CODINGS = {"mp3": ("mp3", "libmp3lame", {"compression_level": "7"}), "aac": ("mp4", "aac", {})}
+
+
 def coded(sound: np.ndarray, coding: str) -> Samples:
     """A sound as it comes back from a file of `KBPS`: mp3 or aac."""
     samples = Samples(sound.astype(np.float32), RATE)
-    if coding == "mp3":
-        return decode(encode_steady(samples, kbps=KBPS))
     import av
 
+    container, encoder, options = CODINGS[coding]
     sink = io.BytesIO()
-    with av.open(sink, "w", format="mp4") as file:
-        stream = file.add_stream("aac", rate=RATE)
+    with av.open(sink, "w", format=container) as file:
+        stream = file.add_stream(encoder, rate=RATE, options=options)
         code_sound(file, stream, samples, form="fltp", bits_per_second=KBPS * 1000)
     return decode(sink.getvalue())
 

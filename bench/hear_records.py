@@ -29,7 +29,7 @@ from hear_phrases import Specimen
 from hear_record_sounds import DEVELOPMENT, HELD_OUT, Record, made_record
 from reedpath.hear import curve_of, notes_of, observe
 from reedpath.hear.lead import DOUBTFUL_UNDER, WRITTEN_FROM, hear_record
-from reedpath.signal import encode_wav
+from reedpath.signal import encode
 from tables import put_between
 
 DOCUMENT = Path(__file__).parents[1] / "docs" / "accuracy.md"
@@ -101,7 +101,7 @@ def others(
         with tempfile.TemporaryDirectory() as sounds:
             for specimen, path in zip(made, paths, strict=True):
                 if not path.exists():
-                    (Path(sounds) / f"{path.stem}.wav").write_bytes(encode_wav(specimen.samples.mono(), bits=16))
+                    (Path(sounds) / f"{path.stem}.wav").write_bytes(encode(specimen.samples.mono(), bits=16))
             if any(Path(sounds).iterdir()):
                 script = Path(__file__).with_name("hear_rivals.py")
                 chosen = [word for name in only for word in ("--only", name)]

@@ -39,7 +39,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 from playwright.sync_api import Page, sync_playwright
 
 from reedpath.arrange import Route
-from reedpath.signal import encode_wav
+from reedpath.signal import encode
 from support.browsers import CHROMIUM, FLAGS
 from support.built_routes import built_route
 from support.glued_takes import Manner, glue, perform
@@ -65,7 +65,7 @@ def microphone_file(folder: Path) -> Path:
     route: Route = built_route(ROUTE, key="C", bpm=120)
     deeds = perform(route, np.random.default_rng(5), manner=Manner(jitter=0.0, slur=0.0))
     file = folder / "microphone.wav"
-    file.write_bytes(encode_wav(glue(route, deeds, rng=np.random.default_rng(6)).samples, bits=16))
+    file.write_bytes(encode(glue(route, deeds, rng=np.random.default_rng(6)).samples, bits=16))
     return file
 
 

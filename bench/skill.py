@@ -27,13 +27,15 @@ from reedpath.phrase import Event, Phrase, Tempo
 from reedpath.skill import (
     PlayedDemands,
     SkillObservation,
+    StudentSkill,
     after_take,
     chance_of,
     expected_share,
     first_skill,
 )
 from reedpath.skill.demands import TECHNIQUES, demands_of, played_at
-from reedpath.skill.model import told_shares
+from reedpath.skill.model import _told_between, chances
+from reedpath.skill.settings import skill_settings
 from tables import put_between
 
 MARKS = ("<!-- skill: made by bench/skill.py -->", "<!-- end of skill -->")
@@ -131,6 +133,13 @@ class Seen:
 ASKED = (2, 5, 20)
 
 
+def _told_shares(skill: StudentSkill, demands: PlayedDemands) -> np.ndarray:
+    """How likely each note is to be told as right by an answer, shape (notes,)."""
+    numbers = skill_settings()
+    guess, span = _told_between(demands.technique, numbers)
+    return guess + span / (1.0 - numbers.listener.lapse) * chances(skill, demands)
+
+
 def run(students: int, seed: int) -> Seen:
     phrases, rng, seen = pool(), np.random.default_rng(seed), Seen()
     easy = int(np.argsort([one.demands.points.mean() for one in phrases])[PHRASES // 4])
@@ -148,7 +157,7 @@ def run(students: int, seed: int) -> Seen:
             seen.right.append(told.astype(float))
             truth = able * (1 - LISTENER) + (1 - able) * LISTENER
             for name, shares in (
-                ("the model", told_shares(skill, phrase.demands)),
+                ("the model", _told_shares(skill, phrase.demands)),
                 ("average per technique", average.shares(technique)),
                 ("true probabilities", truth),
             ):

@@ -239,3 +239,12 @@ def test_chords_keeps_no_version_where_there_is_none(capsys, tmp_path):
     assert ended.value.code == 2
     assert "there is no version of this phrase for the IV chord" in capsys.readouterr().err
     assert not (tmp_path / "over.json").exists()
+
+
+@pytest.mark.parametrize(("temperament", "second_line"), [("7-limit-second", "7-limit just"), ("equal", "")])
+def test_a_harp_says_its_temperament_where_it_is_not_the_equal_one(temperament, second_line, capsys):
+    with pytest.raises(SystemExit):
+        main(["harp", "A", "--temperament", temperament])
+    said = capsys.readouterr().out.splitlines()[1]
+    assert said.startswith(second_line)
+    assert bool(said) == bool(second_line)

@@ -19,11 +19,12 @@ from reedpath.film.screens import Zone, load_screen, screen_names
 from reedpath.film.strips import TILE_PX, StripLook, ribbon_strip
 from reedpath.harp import Alteration, Breath, Move
 from reedpath.lesson import make_lesson
-from reedpath.page import contrast_ratio, line, load_palette
+from reedpath.page import line, load_palette
 from reedpath.phrase import BeatTimes
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 from support.examples import examples
+from support.svg_contrast import contrast_ratio
 
 pytestmark = pytest.mark.slow
 

@@ -14,7 +14,7 @@ from reedpath.film import TakeWishes, film_overlay, film_takes, overlay_format, 
 from reedpath.film.film_reader import Picture, TeacherFilm
 from reedpath.film.screens import load_screen
 from reedpath.lesson import make_lesson
-from reedpath.signal import Samples, encode_wav
+from reedpath.signal import Samples, encode
 from support.built_routes import built_route
 from support.teacher_films import MadeFilm, teacher_film
 
@@ -231,7 +231,7 @@ def test_what_is_no_film(tmp_path: Path, plain: MadeFilm) -> None:
     with pytest.raises(FilmError, match=r"cut\.mp4"):
         film_takes(cut, LESSON, plain.plays, tmp_path / "out.mp4")
     sound = tmp_path / "sound.wav"
-    sound.write_bytes(encode_wav(Samples(np.zeros((44_100, 1), dtype=np.float32), 44_100)))
+    sound.write_bytes(encode(Samples(np.zeros((44_100, 1), dtype=np.float32), 44_100)))
     with pytest.raises(FilmError, match="there are no pictures in this file"):
         takes_format(sound)
     assert not (tmp_path / "out.mp4").exists()

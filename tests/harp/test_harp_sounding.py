@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from reedpath.data import as_plain
 from reedpath.harp import (
     Alteration,
     Breath,
@@ -16,14 +17,14 @@ from reedpath.harp import (
     load_tuning,
     make_harp,
     midi_of,
-    move_as_data,
     parse_move,
     reach_of,
     reed_hz,
     sound_of,
+    sounding_move,
     tuning_names,
 )
-from reedpath.pitch import cents_between, midi_to_hz
+from reedpath.pitch import midi_to_hz, ratio_to_cents
 
 BLOW, DRAW = Breath.BLOW, Breath.DRAW
 
@@ -56,7 +57,7 @@ def test_hertz_follow_cents():
     harp = make_harp("Bb", temperament="7-limit-second", a4_hz=442.0, stretch_cents=3.0)
     for one in inventory(harp):
         for number, cents, hz in zip(one.midi, one.cents, one.hz, strict=True):
-            assert cents_between(midi_to_hz(number), hz) == pytest.approx(cents, abs=1e-6)
+            assert ratio_to_cents(hz / midi_to_hz(number)) == pytest.approx(cents, abs=1e-6)
 
 
 @pytest.mark.parametrize("temperament", ["5-limit-first", "7-limit-second", "19-limit-second-third"])
@@ -153,7 +154,7 @@ def test_data_holds_every_move_of_the_reach():
 
 def test_a_move_as_data_is_the_worked_example():
     bend = parse_move("-3'")
-    assert move_as_data(bend, make_harp("C")) == {
+    assert as_plain(sounding_move(bend, make_harp("C"))) == {
         "holes": [3],
         "breath": "draw",
         "alteration": "bend",
@@ -165,7 +166,8 @@ def test_a_move_as_data_is_the_worked_example():
 
 
 def test_a_chord_as_data_has_a_number_for_each_hole():
-    data = move_as_data(parse_move("-1/4"), make_harp("C", temperament=load_temperament("5-limit-first")))
+    harp = make_harp("C", temperament=load_temperament("5-limit-first"))
+    data = as_plain(sounding_move(parse_move("-1/4"), harp))
     assert data["midi"] == [62, 74]
     assert data["cents"] == [3.91, 3.91]
     assert data["embouchure"] == "tongue-block"

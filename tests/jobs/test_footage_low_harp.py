@@ -12,7 +12,7 @@ from reedpath.hear import HOP_SECONDS, SoundCourse, course_of, low_sound
 from reedpath.jobs.footage_hearing import _lowest_hz
 from reedpath.jobs.footage_plays import with_low_playing
 from reedpath.lesson import Lesson
-from reedpath.signal import Samples, encode_wav
+from reedpath.signal import Samples, encode
 from support.pieces import porch
 from support.raw_footage import RATE, Said, Still, Tried, needs_speech, raw_scene
 
@@ -35,7 +35,7 @@ def test_what_is_played_on_a_low_harp_is_no_talk(tmp_path: Path, pause: float) -
         lower(LESSON), [Still(1.0), said, Still(pause), Tried(0, 7, 2), Still(1.5)], seed=1, recorded=False
     )
     sound = Samples(scene.samples.astype(np.float32), RATE)
-    (tmp_path / "low.wav").write_bytes(encode_wav(sound))
+    (tmp_path / "low.wav").write_bytes(encode(sound))
     low, lowest_hz = low_sound([sound]), _lowest_hz(LESSON)
     usual = course_of(low, lowest_hz=lowest_hz)
     found = with_low_playing(tmp_path / "low.wav", LESSON, usual, course_of(low, lowest_hz=lowest_hz / 2))

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from reedpath.errors import SoundError
 from reedpath.jobs import ProgressStep, write_lesson
 from reedpath.lesson import Lesson, Rung
-from reedpath.signal import encode_wav
+from reedpath.signal import encode
 from reedpath.sound import lay_out, play_along, play_along_name, sound_blocks
 from support.built_routes import built_lesson, built_route
 
@@ -38,7 +38,7 @@ def test_each_sound_is_made_once_and_is_what_it_is_alone(lesson, tmp_path, monke
     assert sorted(made) == sorted(lay_out(lesson, rung).seconds for rung in LADDER)
     for rung in LADDER:
         file = tmp_path / "lesson" / play_along_name(rung)
-        assert file.read_bytes() == encode_wav(play_along(lesson, rung), bits=16)
+        assert file.read_bytes() == encode(play_along(lesson, rung), bits=16)
 
 
 def test_a_process_that_sounds_enters_no_room_that_it_does_not_need(lesson):

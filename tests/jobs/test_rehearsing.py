@@ -19,7 +19,7 @@ from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.listen import LiveAsked, LiveSession
 from reedpath.phrase import encode_phrase, timing_of
 from reedpath.shelf import LessonVersion
-from reedpath.signal import decode, encode_wav
+from reedpath.signal import decode, encode
 from support.built_routes import built_lesson, built_route
 from support.glued_takes import Manner, glue, perform
 
@@ -123,7 +123,7 @@ def test_the_answer_is_that_of_listening_to_the_recording(tmp_path):
     rng = np.random.default_rng(1)
     take = glue(ROUTE, perform(ROUTE, rng, manner=Manner()), rng=rng)
     file = tmp_path / "take.wav"
-    file.write_bytes(encode_wav(take.samples, bits=16))
+    file.write_bytes(encode(take.samples, bits=16))
     folder = tmp_path / "answer"
     folder.mkdir()
     answer = answer_rehearsal(folder, file, LESSON, language="en")

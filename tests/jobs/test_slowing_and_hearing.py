@@ -12,7 +12,7 @@ from reedpath.errors import ReedpathError, SettingsError, SoundError
 from reedpath.hear.frames import RATE as HEARD_RATE
 from reedpath.jobs import HearingChoice, ProgressStep, line_up_take, slow_recording, write_down_recording
 from reedpath.listen import NOT_READ_AGAIN
-from reedpath.signal import Samples, decode, encode_wav
+from reedpath.signal import Samples, decode, encode
 from support.built_routes import built_lesson, built_route
 
 RATE = 8_000
@@ -23,7 +23,7 @@ def recording(tmp_path: Path) -> Path:
     """Half a second of a tone."""
     tone = 0.3 * np.sin(2 * np.pi * 440.0 * np.arange(RATE // 2) / RATE)
     path = tmp_path / "take.wav"
-    path.write_bytes(encode_wav(Samples(tone[:, None].astype(np.float32), RATE)))
+    path.write_bytes(encode(Samples(tone[:, None].astype(np.float32), RATE)))
     return path
 
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from reedpath.arrange import Change, Choice, Effort, Pin, Route, RouteEvent, Spot
 from reedpath.data import as_plain, replace
 from reedpath.errors import ReadError
-from reedpath.harp import Harp, Move, Temperament, Tuning, move_as_data
+from reedpath.harp import Harp, Move, Temperament, Tuning, sounding_move
 from reedpath.lesson import (
     LESSON_AS_WRITTEN,
     Drill,
@@ -94,7 +94,7 @@ def test_the_data_say_everything() -> None:
     assert (data["schema"], data["version"], data["title"]) == ("reedpath/lesson", 2, "Coal & ash")
     assert data["route"]["harp"]["tuning"]["blow"] == list(lesson.route.harp.tuning.blow)
     first = data["route"]["events"][1]
-    assert first["choice"]["move"] == move_as_data(lesson.route.events[1].choice.move, lesson.route.harp)
+    assert first["choice"]["move"] == as_plain(sounding_move(lesson.route.events[1].choice.move, lesson.route.harp))
     assert (first["event"]["onset_beats"], first["event"]["duration_beats"]) == ("1/2", "1/2")
     assert [part["same_as"] for part in data["parts"]][:2] == [None, 0]
     assert data["drills"][0]["spot"]["reasons"] == ["move"]

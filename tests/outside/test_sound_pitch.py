@@ -14,7 +14,7 @@ import parselmouth
 import pytest
 
 from reedpath.harp import Breath, load_temperament, make_harp, sound_of
-from reedpath.pitch import cents_between
+from reedpath.pitch import ratio_to_cents
 from reedpath.sound import Contour, Tone, lay_out, play_along, render_tones
 from support.built_routes import built_lesson, built_route
 
@@ -50,7 +50,7 @@ def test_each_note_sounds_what_the_route_says(key: str) -> None:
         start, end = span.start_seconds + layout.zero_seconds, span.end_seconds + layout.zero_seconds
         heard = praat_hz(mono, sound.rate, start + 0.35 * (end - start), end - 0.3 * (end - start))
         assert len(heard) > 5, one
-        off.append(cents_between(sound_of(harp, one.choice.move).hz[0], float(np.median(heard))))
+        off.append(ratio_to_cents(float(np.median(heard)) / sound_of(harp, one.choice.move).hz[0]))
     assert np.max(np.abs(off)) < PITCH_TOLERANCE_CENTS, off
 
 
@@ -60,10 +60,10 @@ def test_a_note_attacked_bent_is_let_go_and_a_release_falls() -> None:
     layout, sound = lay_out(lesson, lesson.ladder[0]), play_along(lesson, lesson.ladder[0])
     mono, zero = sound.mono().array[:, 0], layout.zero_seconds
     reed = [sound_of(route.harp, one.choice.move).hz[0] for one in route.events]
-    start = cents_between(reed[0], float(np.median(praat_hz(mono, sound.rate, zero + 0.015, zero + 0.035))))
-    held = cents_between(reed[0], float(np.median(praat_hz(mono, sound.rate, zero + 0.5, zero + 1.8))))
+    start = ratio_to_cents(float(np.median(praat_hz(mono, sound.rate, zero + 0.015, zero + 0.035))) / reed[0])
+    held = ratio_to_cents(float(np.median(praat_hz(mono, sound.rate, zero + 0.5, zero + 1.8))) / reed[0])
     fallen_at = zero + layout.plan.spans[1].end_seconds
-    end = cents_between(reed[1], float(np.median(praat_hz(mono, sound.rate, fallen_at - 0.04, fallen_at))))
+    end = ratio_to_cents(float(np.median(praat_hz(mono, sound.rate, fallen_at - 0.04, fallen_at))) / reed[1])
     assert start == pytest.approx(-200.0, abs=35.0)  # the reed also starts to speak a little flat
     assert held == pytest.approx(0.0, abs=PITCH_TOLERANCE_CENTS)
     assert end == pytest.approx(-200.0, abs=15.0)

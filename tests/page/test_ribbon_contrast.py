@@ -11,12 +11,13 @@ import pytest
 from lxml import etree
 
 from reedpath.errors import SettingsError
-from reedpath.page import Palette, contrast_ratio, load_palette
+from reedpath.page import Palette, load_palette
 from reedpath.page.drawing.drawing_data import drawing_data, parse_drawing
 from reedpath.page.drawing.palette import palette_names
 from reedpath.page.web.assets import format_inks
 from support.painted import Meeting, inked, meetings
 from support.pictures import PICTURES
+from support.svg_contrast import contrast_ratio
 
 # WCAG 2.2, "contrast (minimum)" and "non-text contrast"
 LEAST = {"text": 4.5, "graphic": 3.0}

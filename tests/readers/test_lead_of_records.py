@@ -10,7 +10,7 @@ from reedpath.errors import ReadError
 from reedpath.hear.lead import RecordHeard
 from reedpath.hear.lead.candidates import Whereabouts
 from reedpath.readers.audio import transcribe_lead
-from reedpath.signal import encode_wav, silence
+from reedpath.signal import encode, silence
 from support.records import LEAD, RATE, record
 
 
@@ -89,7 +89,7 @@ def asked(*arguments):
 @pytest.mark.slow
 def test_the_command_marks_doubt_and_says_what_next(tmp_path, capsys):
     file = tmp_path / "record.wav"
-    file.write_bytes(encode_wav(record().span(0.0, 5.0)))
+    file.write_bytes(encode(record().span(0.0, 5.0)))
     phrase = tmp_path / "solo.json"
     assert asked("transcribe", file, "--lead", "--out", phrase) == 0
     said = capsys.readouterr().out

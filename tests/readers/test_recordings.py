@@ -6,7 +6,7 @@ import pytest
 from reedpath.errors import ReadError
 from reedpath.hear import KnownRhythm
 from reedpath.readers.audio import transcribe
-from reedpath.signal import Samples, concatenated, encode_wav, open_blocks, silence
+from reedpath.signal import Samples, concatenated, encode, open_blocks, silence
 from support.reed_tones import RATE, reed_tone, tune
 
 SCALE = [60, 62, 64, 65, 67]
@@ -26,7 +26,7 @@ def test_a_recording_is_a_phrase():
 
 def test_a_file_in_blocks_is_the_same_phrase():
     sound = tune(SCALE)
-    with open_blocks(encode_wav(sound), block_seconds=0.3) as blocks:
+    with open_blocks(encode(sound), block_seconds=0.3) as blocks:
         assert transcribe(blocks).phrase.events == transcribe(sound).phrase.events
 
 
@@ -92,5 +92,5 @@ def test_a_telephone_rate_says_so():
 @pytest.mark.parametrize(("rate", "channels"), [(192_000, 2), (48_000, 6), (11_025, 1)])
 def test_odd_rates_and_channels_are_heard(rate, channels):
     sound = concatenated([silence(0.2, rate=rate), reed_tone(69, rate=rate)]).with_channels(channels)
-    with open_blocks(encode_wav(sound)) as blocks:
+    with open_blocks(encode(sound)) as blocks:
         assert [event.midi for event in transcribe(blocks).phrase.events] == [(69,)]

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reedpath.errors import ReedpathError, SoundError
-from reedpath.signal import Samples, decode, encode, encode_wav, open_blocks, resampled, span_of
+from reedpath.signal import Samples, decode, encode, open_blocks, resampled, span_of
 from support.examples import examples
 
 
@@ -77,7 +77,7 @@ def test_the_sound_of_films_keeps_time(container, codec):
 
 
 def test_an_independent_reader_agrees_on_our_wav():
-    array, rate = soundfile.read(io.BytesIO(encode_wav(tone(rate=22050))), dtype="float32")
+    array, rate = soundfile.read(io.BytesIO(encode(tone(rate=22050))), dtype="float32")
     assert rate == 22050
     assert np.max(np.abs(array - tone(rate=22050).array[:, 0])) < 1e-6
 
@@ -145,7 +145,7 @@ def test_a_film_cut_in_half_is_an_error():
 
 
 def test_a_wav_whose_recorder_never_wrote_the_length_is_read():
-    data = bytearray(encode_wav(tone(), bits=16))
+    data = bytearray(encode(tone(), bits=16))
     place = data.index(b"data")
     data[place + 4 : place + 8] = b"\xff\xff\xff\xff"
     assert decode(bytes(data)).duration_seconds == pytest.approx(1.0, abs=0.01)
@@ -183,18 +183,18 @@ def test_blocks_put_together_are_the_whole(tmp_path):
 
 def test_a_sound_over_the_limit_is_refused_before_it_is_all_read():
     with pytest.raises(SoundError, match=r"long.wav: longer than 0 minutes"):
-        decode(encode_wav(tone(3.0)), name="long.wav", limit_seconds=1.5)
+        decode(encode(tone(3.0)), name="long.wav", limit_seconds=1.5)
 
 
 def test_no_frames_is_a_sound_of_no_length():
-    assert decode(encode_wav(Samples(np.zeros((0, 1)), 44100))).frames == 0
+    assert decode(encode(Samples(np.zeros((0, 1)), 44100))).frames == 0
 
 
 def test_odd_rates_and_channels_are_read():
     for rate, channels in [(8000, 1), (192_000, 2), (48_000, 6)]:
-        back = decode(encode_wav(tone(0.2, rate=rate, channels=channels)))
+        back = decode(encode(tone(0.2, rate=rate, channels=channels)))
         assert (back.rate, back.channels) == (rate, channels)
-        assert decode(encode_wav(back), mono=True).channels == 1
+        assert decode(encode(back), mono=True).channels == 1
 
 
 @examples(40)
@@ -262,15 +262,15 @@ def test_a_request_to_end_is_not_lost_in_the_library(form):
 
 
 def test_a_span_of_blocks_is_that_of_the_whole():
-    data = encode_wav(tone(2.0), bits=16)
+    data = encode(tone(2.0), bits=16)
     with open_blocks(data, block_seconds=0.3) as blocks:
         parts = [part.array for part in span_of(blocks, 0.45, 1.2)]
     assert np.array_equal(np.concatenate(parts), decode(data).array[round(0.45 * 44100) : round(1.2 * 44100)])
 
 
 def test_channels_are_mixed_to_one_while_reading():
-    data = encode_wav(Samples(np.repeat([[0.5, 0.25]], 1000, axis=0), 44100), bits=16)
+    data = encode(Samples(np.repeat([[0.5, 0.25]], 1000, axis=0), 44100), bits=16)
     mixed = decode(data, mono=True)
     assert (mixed.channels, mixed.array.dtype) == (1, np.float32)
     assert mixed.array == pytest.approx(0.375, abs=1e-4)
-    assert decode(encode_wav(Samples(np.zeros((0, 2)), 44100)), mono=True).channels == 1
+    assert decode(encode(Samples(np.zeros((0, 2)), 44100)), mono=True).channels == 1

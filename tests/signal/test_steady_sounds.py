@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from reedpath.errors import SoundError
-from reedpath.signal import Samples, decode, encode_steady, jumped_in_file, resampled
+from reedpath.signal import Samples, decode, jumped_in_file, resampled
 from reedpath.signal.lone_frames import lame_functions
 
 KBPS = (0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320)
@@ -21,44 +21,6 @@ def sound_of(seconds: float, *, rate: int = 44_100, channels: int = 1) -> Sample
     noise = np.random.default_rng(7).standard_normal(len(times)) * (np.sin(2 * np.pi * times) > 0.6)
     wave = 0.3 * np.sin(2 * np.pi * 440 * times) + 0.05 * noise
     return Samples(np.repeat(wave[:, None], channels, axis=1), rate)
-
-
-def frames_of(data: bytes) -> list[tuple[int, int, int]]:
-    """Bit rate, sample rate and channels of every frame."""
-    assert data[:3] == b"ID3"  # its length in four bytes of seven bits (ID3v2.4.0, section 3.1)
-    at, found = 10 + sum(part << shift for part, shift in zip(data[6:10], (21, 14, 7, 0), strict=True)), []
-    while at + 4 <= len(data):
-        head = data[at : at + 4]
-        assert (head[0], head[1] & 0xFE) == (0xFF, 0xFA), "MPEG-1 layer III"
-        kbps, rate = KBPS[head[2] >> 4], RATES[(head[2] >> 2) & 3]
-        found.append((kbps, rate, 1 if head[3] >> 6 == 3 else 2))
-        at += 144_000 * kbps // rate + ((head[2] >> 1) & 1)
-    return found
-
-
-@pytest.mark.parametrize(("kbps", "channels"), [(64, 1), (48, 1), (128, 2)])
-def test_every_frame_has_the_same_rate(kbps, channels):
-    _, *sounding = frames_of(encode_steady(sound_of(3.0, channels=channels), kbps=kbps))  # the first only tells
-    assert set(sounding) == {(kbps, 44_100, channels)}
-
-
-def test_it_begins_where_the_sound_begins_and_is_as_long():
-    sound = sound_of(2.5)
-    heard = decode(encode_steady(sound))
-    assert heard.frames == sound.frames
-    likeness = np.correlate(heard.array[2000:22_000, 0], sound.array[2100:21_900, 0], mode="valid")
-    assert np.argmax(likeness) == 100
-
-
-def test_other_rates_and_many_channels_are_brought_to_what_it_holds():
-    heard = decode(encode_steady(sound_of(1.0, rate=22_050, channels=4)))
-    assert (heard.rate, heard.channels) == (44_100, 2)
-    assert heard.duration_seconds == pytest.approx(1.0, abs=0.03)
-
-
-def test_rates_that_no_mp3_has_are_refused():
-    with pytest.raises(SoundError, match="an MP3 cannot have 65 kb/s"):
-        encode_steady(sound_of(0.1), kbps=65)
 
 
 # of MPEG-2's lower rates (ISO/IEC 13818-3, from memory)

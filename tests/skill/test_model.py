@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import example, given
@@ -22,7 +20,7 @@ from reedpath.skill import (
     skill_settings,
 )
 from reedpath.skill.demands import TECHNIQUES
-from reedpath.skill.model import _design, _grown, _told_between, told_shares
+from reedpath.skill.model import _design, _grown, _told_between
 from support.examples import examples
 
 PLAIN, HALF = SkillTechnique.PLAIN, SkillTechnique.HALF_BENDS
@@ -146,11 +144,11 @@ def test_ranges_grow_narrower_with_what_is_heard_and_wider_again_where_nothing_m
 
 
 def test_what_an_answer_would_say_lies_between_its_error_rates() -> None:
-    skill, hard, easy = first_skill(), demands(SkillTechnique.CHORDS, 60.0), demands(PLAIN, -60.0)
+    several, plain = demands(SkillTechnique.CHORDS, 60.0), demands(PLAIN, -60.0)
     listener = skill_settings().listener
-    sure = replace(skill, covariance=skill.covariance * 1e-9)
-    assert told_shares(sure, hard)[0] == pytest.approx(listener.overlooked_several)
-    assert told_shares(sure, easy)[0] == pytest.approx(
+    assert _told_between(several.technique, skill_settings())[0] == pytest.approx(listener.overlooked_several)
+    guess, span = _told_between(plain.technique, skill_settings())
+    assert guess + span == pytest.approx(
         (1 - listener.lapse) * (1 - listener.false_alarm) + listener.lapse * listener.overlooked
     )
 

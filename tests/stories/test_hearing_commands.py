@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from reedpath.harp import Breath, Move
 from reedpath.jobs import read_lesson
-from reedpath.signal import Samples, encode_wav
+from reedpath.signal import Samples, encode
 from reedpath.sound import play_along
 
 pytestmark = pytest.mark.story
@@ -48,7 +48,7 @@ def test_a_take_is_lined_up(run, lesson_folder):
 
 def test_silence_is_an_answer(run, lesson_folder, tmp_path):
     silent = tmp_path / "silent.wav"
-    silent.write_bytes(encode_wav(Samples(np.zeros((44_100, 1), dtype=np.float32), 44_100)))
+    silent.write_bytes(encode(Samples(np.zeros((44_100, 1), dtype=np.float32), 44_100)))
     status, out, _ = run("transcribe", silent, "--language", "en")
     assert status == 0
     assert "Nothing that could be written down" in out
@@ -99,7 +99,7 @@ def test_a_student_is_answered(run, lesson_folder, tmp_path):
     phrase = replace(lesson.route.phrase, events=tuple(one.event for one in events))
     played = replace(lesson, route=replace(lesson.route, events=tuple(events), phrase=phrase))
     take, out = tmp_path / "take.wav", tmp_path / "answer"
-    take.write_bytes(encode_wav(play_along(played, lesson.ladder[2])))
+    take.write_bytes(encode(play_along(played, lesson.ladder[2])))
     status, text, _ = run("listen", take, "--lesson", lesson_folder, "--out", out, "--language", "en")
     assert status == 0
     assert "3 draw sounds in place of 3 draw half-step bend" in text

@@ -10,7 +10,7 @@ import pytest
 from reedpath.jobs.answering import answer_recording
 from reedpath.jobs.lesson_pages import lesson_page
 from reedpath.lesson import make_lesson
-from reedpath.signal import Samples, concatenated, decode, encode_wav, silence
+from reedpath.signal import Samples, concatenated, decode, encode, silence
 from reedpath.sound import lay_out
 from support.browsers import NEEDS_BROWSER, SIZES, VIOLATIONS, started_browser
 from support.built_routes import built_route
@@ -39,7 +39,7 @@ def test_a_take_is_recorded_drawn_saved_and_heard_by_the_teacher(tmp_path: Path)
     sound = glue(ROUTE, deeds, rng=np.random.default_rng(2)).samples
     microphone = tmp_path / "microphone.wav"
     played = concatenated([Samples(sound.array[:, :1], RATE), silence(2.0, rate=RATE)])
-    microphone.write_bytes(encode_wav(played, bits=16))
+    microphone.write_bytes(encode(played, bits=16))
     width, height = SIZES["small phone"]
     with started_browser(microphone=microphone) as browser:
         context = browser.new_context(viewport={"width": width, "height": height}, offline=True, locale="en-GB")

@@ -13,7 +13,7 @@ import pytest
 from reedpath.jobs.shelves import shelf_at
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.shelf import LessonToKeep, add_lesson_version
-from reedpath.signal import Samples, concatenated, decode, encode_wav, silence
+from reedpath.signal import Samples, concatenated, decode, encode, silence
 from support.browsers import NEEDS_BROWSER, playwright, started_browser, wait
 from support.built_routes import built_route
 from support.glued_takes import RATE, Manner, glue, perform
@@ -77,7 +77,7 @@ def opened(studio: ServedStudio, driver: playwright.Playwright, refusing: playwr
 
 def test_a_lesson_is_played_along_with_and_answered(opened: Opened, studio: ServedStudio, tmp_path: Path) -> None:
     microphone = tmp_path / "take.wav"
-    microphone.write_bytes(encode_wav(played(ROUTE, before=BEFORE), bits=16))
+    microphone.write_bytes(encode(played(ROUTE, before=BEFORE), bits=16))
     with opened(microphone) as page:
         page.goto(studio.address + "/rehearse/lessons/1?rung=slow&harmonica=no&click=yes")
         page.click("#begin")
@@ -121,7 +121,7 @@ def test_what_is_late_is_dropped_until_the_line_is_clear_and_the_take_keeps_all(
 def test_a_bend_is_held_in_tune(opened: Opened, studio: ServedStudio, tmp_path: Path) -> None:
     microphone = tmp_path / "bend.wav"
     held = built_route("3d'':6", key="A", bpm=120)
-    microphone.write_bytes(encode_wav(played(held, before=1.0), bits=16))
+    microphone.write_bytes(encode(played(held, before=1.0), bits=16))
     with opened(microphone) as page:
         page.goto(studio.address + "/rehearse/long-notes?harp=A&move=-3''")
         page.click("#begin")
@@ -146,7 +146,7 @@ def test_what_the_browser_does_to_the_sound_and_a_microphone_that_is_gone_are_to
     opened: Opened, studio: ServedStudio, tmp_path: Path
 ) -> None:
     microphone = tmp_path / "silence.wav"
-    microphone.write_bytes(encode_wav(silence(1.0, rate=RATE), bits=16))
+    microphone.write_bytes(encode(silence(1.0, rate=RATE), bits=16))
     before = """
       const settings = MediaStreamTrack.prototype.getSettings;
       MediaStreamTrack.prototype.getSettings = function () {

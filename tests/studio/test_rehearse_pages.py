@@ -15,7 +15,7 @@ from reedpath.jobs.band_choices import BandChoice, PlaceWish
 from reedpath.lesson import encode_lesson, make_lesson
 from reedpath.listen import BLOCK_FRAMES, packed_block
 from reedpath.shelf import KeptAnswer, KeptTake, LessonToKeep, Student, add_lesson_version
-from reedpath.signal import encode_wav
+from reedpath.signal import encode
 from reedpath.studio.forms import SentForm
 from reedpath.studio.live_lines import AT_ONCE, UNANSWERED, BlockFlow
 from reedpath.studio.rehearse_pages import _wishes
@@ -108,7 +108,7 @@ def test_a_take_is_answered_and_kept_for_a_student(asked, tmp_path: Path):
     rng = np.random.default_rng(1)
     take = glue(ROUTE, perform(ROUTE, rng, manner=Manner(jitter=0.0, detuned=0.0, slur=0.0, slide=0.0)), rng=rng)
     sent = asked.client.put(
-        "/uploads?name=take.wav", content=encode_wav(take.samples, bits=16), headers={"origin": ADDRESS}
+        "/uploads?name=take.wav", content=encode(take.samples, bits=16), headers={"origin": ADDRESS}
     ).json()
     begun = asked.post(f"/rehearse/prepared/{number}/answer", {"upload": sent["upload"]}, accept="application/json")
     job = asked.ended(begun.json()["job"])

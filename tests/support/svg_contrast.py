@@ -1,4 +1,4 @@
-"""How far everything drawn in a page's SVG stands out from what it is drawn on, as the browser paints it."""
+"""Contrast of two inks; and how far all in a page's SVG stands out from what it is drawn on, as browsers paint it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,23 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from support.browsers import playwright
+
+
+def _linear(channel: int) -> float:
+    share = channel / 255
+    return share / 12.92 if share <= 0.04045 else float(((share + 0.055) / 1.055) ** 2.4)
+
+
+def _relative_luminance(colour: str) -> float:
+    red, green, blue = (_linear(int(colour[i : i + 2], 16)) for i in (1, 3, 5))
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast_ratio(one: str, other: str) -> float:
+    """Contrast of two inks "#rrggbb", 1 to 21, by WCAG 2.2 (W3C 2023), "contrast ratio"."""
+    darker, lighter = sorted((_relative_luminance(one), _relative_luminance(other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
 
 # Of every text, line and shape of an SVG that does not stand out: what it is, its ratio, its inks and grounds.
 # The ratios are those of WCAG 2.2: 1.4.3 "contrast (minimum)", 4.5 for text; 1.4.11 "non-text contrast", 3 for

@@ -18,7 +18,15 @@ from reedpath.harp import (
 )
 from reedpath.jobs import HarpChoice, one_harp
 from reedpath.pitch import Key
-from reedpath.wording import Catalogue, harp_words, key_words, move_words, position_words, shift_words
+from reedpath.wording import (
+    Catalogue,
+    harp_words,
+    key_words,
+    move_words,
+    position_words,
+    shift_words,
+    temperament_words,
+)
 
 __all__ = ["show_harp"]
 
@@ -92,6 +100,8 @@ def show_harp(
         return
     catalogue = catalogue_for(language)
     print_line(catalogue.sentence(harp_words(harp, catalogue, with_tuning=True)).rstrip("."))
+    if any(harp.temperament.cents):
+        print_line(temperament_words(harp.temperament, catalogue))
     print_line()
     print_table(_chart(harp, catalogue), right=range(1, harp.tuning.holes + 1))
     if positions:

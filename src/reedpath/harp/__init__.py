@@ -7,7 +7,7 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.harp.chart import ChartNote, ChartRow, HarpChart, harp_chart
     from reedpath.harp.harp import Harp, harp_name_and_rest, harp_names, make_harp, position_between
-    from reedpath.harp.harp_json import SoundingMove, harp_as_data, move_as_data, sounding_move
+    from reedpath.harp.harp_json import SoundingMove, harp_as_data, sounding_move
     from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
     from reedpath.harp.notation import Notation, load_notation, notation_names, parse_notation
     from reedpath.harp.position import MissingDegree, Position, missing_degrees, position_tonic, positions
@@ -58,7 +58,6 @@ __all__ = [
     "make_harp",
     "midi_of",
     "missing_degrees",
-    "move_as_data",
     "natural_semitones",
     "notation_names",
     "parse_move",

@@ -10,7 +10,7 @@ from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Move
 from reedpath.harp.reed_pitch import ReedTarget, Sound, inventory, reed_targets, sound_of
 
-__all__ = ["SoundingMove", "harp_as_data", "move_as_data", "sounding_move"]
+__all__ = ["SoundingMove", "harp_as_data", "sounding_move"]
 
 # decimals of the cents written; far finer than a listener or a reed
 DECIMALS = 2
@@ -40,18 +40,6 @@ def _told(sound: Sound) -> dict[str, Any]:
 def sounding_move(move: Move, harp: Harp) -> SoundingMove:
     """A move with what it sounds on a harp."""
     return extended(move, SoundingMove, **_told(sound_of(harp, move)))
-
-
-def move_as_data(move: Move, harp: Harp) -> dict[str, Any]:
-    """
-    A move on a harp as plain data: the fields of `SoundingMove`.
-
-    >>> from reedpath.harp import Breath, make_harp
-    >>> move_as_data(Move((4,), Breath.DRAW), make_harp("A"))["midi"]
-    [71]
-    """
-    data: dict[str, Any] = as_plain(sounding_move(move, harp))
-    return data
 
 
 def _with_limit(sound: Sound) -> dict[str, Any]:

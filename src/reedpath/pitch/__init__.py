@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.pitch.hertz import A4_HZ, cents_between, cents_to_ratio, hz_to_midi, midi_to_hz, ratio_to_cents
+    from reedpath.pitch.hertz import A4_HZ, cents_to_ratio, hz_to_midi, midi_to_hz, ratio_to_cents
     from reedpath.pitch.keys import (
         FLATTEST,
         MODE_FIFTHS,
@@ -48,7 +48,6 @@ __all__ = [
     "SHARPEST",
     "Key",
     "Scale",
-    "cents_between",
     "cents_to_ratio",
     "composed",
     "fifths_of",

@@ -11,7 +11,6 @@ import math
 __all__ = [
     "A4_HZ",
     "A4_MIDI",
-    "cents_between",
     "cents_to_ratio",
     "hz_to_midi",
     "midi_to_hz",
@@ -54,8 +53,3 @@ def ratio_to_cents(ratio: float) -> float:
 def cents_to_ratio(cents: float) -> float:
     """Frequency ratio of an interval in cents."""
     return math.exp2(cents / 1200.0)
-
-
-def cents_between(hz_from: float, hz_to: float) -> float:
-    """Interval from one frequency up to another, in cents (negative when it falls)."""
-    return ratio_to_cents(hz_to / hz_from)

@@ -10,13 +10,12 @@ from reedpath.lazy_faces import lazy_face
 if TYPE_CHECKING:
     from reedpath.signal.blocks import SoundBlocks, span_of
     from reedpath.signal.chapters import Chapter, encode_chaptered
-    from reedpath.signal.coding import encode_steady, jumped_in_file
+    from reedpath.signal.coding import jumped_in_file
     from reedpath.signal.files import (
         ENCODINGS,
         BytesPut,
         decode,
         encode,
-        encode_wav,
         open_blocks,
         rate_in,
         sound_file,
@@ -43,8 +42,6 @@ __all__ = [
     "decode",
     "encode",
     "encode_chaptered",
-    "encode_steady",
-    "encode_wav",
     "jumped_in_file",
     "mixed",
     "open_blocks",

@@ -19,10 +19,10 @@ import numpy as np
 from reedpath.errors import SoundError
 from reedpath.signal.files import BytesPut, SoundPut
 from reedpath.signal.lone_frames import lame_functions, lone_frames
-from reedpath.signal.resample import BlockResampler, resampled
+from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["STEADY_KBPS", "code_sound", "encode_steady", "jumped_in_file", "sound_coder", "steady_file"]
+__all__ = ["code_sound", "jumped_in_file", "sound_coder"]
 
 # frames handed to the encoder at a time
 BLOCK_FRAMES = 16_384
@@ -67,8 +67,6 @@ def code_sound(file: Any, stream: Any, sound: Samples, *, form: str, bits_per_se
         put(sound)
 
 
-# thousand bits a second; those of MPEG-1 layer III (ISO/IEC 11172-3, table of bit rates, from memory)
-STEADY_KBPS = (32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320)
 # hertz; of the rates of MPEG-1 the one that sounds have already
 RATE = 44_100
 # how little the encoder searches, 0 to 9: 2 takes five times as long, and one instrument at 64 kb/s gains nothing
@@ -82,38 +80,17 @@ BARE, ALONE = {"write_xing": "0", "id3v2_version": "0"}, {"reservoir": "0"}
 
 
 @contextmanager
-def _mp3_file(deliver: BytesPut, *, rate: int, channels: int, kbps: int, is_bare: bool = False) -> Iterator[SoundPut]:
-    """An MP3 file, delivered when this is left without an error.
-
-    is_bare : frames alone, none of which needs the one before it.
-    """
+def _bare_file_by_av(deliver: BytesPut, *, rate: int, kbps: int) -> Iterator[Callable[[FloatArray], None]]:
     try:
         import av
     except ImportError as error:
         raise SoundError("signal.av_for_small_sounds") from error
     sink = io.BytesIO()
-    coding = {"compression_level": str(HASTE)} | (ALONE if is_bare else {})
-    with av.open(sink, "w", format="mp3", options=BARE if is_bare else {}) as file:
-        stream = file.add_stream("libmp3lame", rate=rate, options=coding)
-        with sound_coder(file, stream, rate=rate, channels=channels, form="fltp", bits_per_second=kbps * 1000) as put:
-            yield put
+    with av.open(sink, "w", format="mp3", options=BARE) as file:
+        stream = file.add_stream("libmp3lame", rate=rate, options=ALONE | {"compression_level": str(HASTE)})
+        with sound_coder(file, stream, rate=rate, channels=1, form="fltp", bits_per_second=kbps * 1000) as put:
+            yield lambda array: put(Samples(array, rate))
     deliver(sink.getvalue())
-
-
-@contextmanager
-def steady_file(deliver: BytesPut, *, channels: int = 1, kbps: int = 64) -> Iterator[SoundPut]:
-    """An MP3 file of a constant bit rate, written block by block and delivered when this is left without an error.
-
-    deliver : takes the file's bytes.
-    channels : of all blocks, one or two; their rate is 44,100 Hz.
-    kbps : thousand bits a second, one of `STEADY_KBPS`; 64 is enough for one instrument on one channel.
-
-    Raises `SoundError` for another bit rate, or where the av library is not installed.
-    """
-    if kbps not in STEADY_KBPS:
-        raise SoundError("signal.no_mp3_rate", kbps=kbps, known=STEADY_KBPS)
-    with _mp3_file(deliver, rate=RATE, channels=channels, kbps=kbps) as put:
-        yield put
 
 
 @contextmanager
@@ -124,8 +101,8 @@ def _bare_file(deliver: BytesPut, *, rate: int, kbps: int) -> Iterator[Callable[
         with lone_frames(functions, deliver, rate=rate, kbps=kbps, haste=HASTE) as put:
             yield put
         return
-    with _mp3_file(deliver, rate=rate, channels=1, kbps=kbps, is_bare=True) as put_samples:
-        yield lambda array: put_samples(Samples(array, rate))
+    with _bare_file_by_av(deliver, rate=rate, kbps=kbps) as put:
+        yield put
 
 
 @contextmanager
@@ -140,7 +117,7 @@ def jumped_in_file(deliver: BytesPut, *, rate_in: int, rate: int = RATE, kbps: i
     deliver : takes the file's bytes.
     rate_in : hertz, of all blocks, which have one channel.
     rate : hertz, of the file, one of MPEG-1 or MPEG-2.
-    kbps : thousand bits a second, one of `STEADY_KBPS` (of MPEG-2 up to 160).
+    kbps : thousand bits a second, a rate that MPEG-1 or MPEG-2 layer III has.
 
     Raises `SoundError` where neither encoder is installed.
     """
@@ -160,18 +137,3 @@ def jumped_in_file(deliver: BytesPut, *, rate_in: int, rate: int = RATE, kbps: i
 
         yield put_block
         put_resampled(resampler.finish())
-
-
-def encode_steady(samples: Samples, *, kbps: int = 64) -> bytes:
-    """An MP3 file of a constant bit rate at 44,100 Hz.
-
-    samples : one or two channels; more are mixed to two.
-    kbps : as for `steady_file`.
-
-    Raises `SoundError` as `steady_file`.
-    """
-    sound = resampled(samples.with_channels(min(samples.channels, 2)), RATE)
-    pieces: list[bytes] = []
-    with steady_file(pieces.append, channels=sound.channels, kbps=kbps) as put:
-        put(sound)
-    return b"".join(pieces)

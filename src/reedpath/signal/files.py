@@ -36,7 +36,6 @@ __all__ = [
     "SoundPut",
     "decode",
     "encode",
-    "encode_wav",
     "open_blocks",
     "rate_in",
     "sound_file",
@@ -69,11 +68,6 @@ TAGS: Mapping[str, bytes] = {
 WRITE_FRAMES = 16_384
 # bytes of a finished file that are delivered at a time
 PIECE_BYTES = 1 << 20
-
-
-def encode_wav(samples: Samples, *, bits: int = 24) -> bytes:
-    """A WAV file of 16 or 24 bits; what goes beyond full scale is clipped."""
-    return encode(samples, format="wav", bits=bits)
 
 
 def rate_in(format: str, rate: int) -> int:

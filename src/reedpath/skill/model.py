@@ -30,7 +30,6 @@ __all__ = [
     "chances",
     "expected_share",
     "first_skill",
-    "told_shares",
 ]
 
 Float64 = npt.NDArray[np.float64]
@@ -196,14 +195,6 @@ def chances(skill: StudentSkill, demands: PlayedDemands) -> Float64:
     mean, variance = _logits(skill, demands)
     able: Float64 = _logistic(mean / np.sqrt(1.0 + np.pi * variance / 8.0))
     return able * (1.0 - skill_settings().listener.lapse)
-
-
-def told_shares(skill: StudentSkill, demands: PlayedDemands) -> Float64:
-    """How likely each note is to be told as right by an answer, shape (notes,)."""
-    numbers = skill_settings()
-    guess, span = _told_between(demands.technique, numbers)
-    told: Float64 = guess + span / (1.0 - numbers.listener.lapse) * chances(skill, demands)
-    return told
 
 
 def expected_share(skill: StudentSkill, demands: PlayedDemands) -> float:

@@ -36,7 +36,6 @@ if TYPE_CHECKING:
         load_catalogue,
         load_studio_catalogue,
         parse_catalogue,
-        studio_screens,
     )
     from reedpath.wording.moves import covered_words, hole_words, move_in_sentence, move_words
     from reedpath.wording.tempos import clock_words, counted_bpm, tempo_sign, tempo_unit, tempo_words
@@ -78,7 +77,6 @@ __all__ = [
     "plain_names",
     "position_words",
     "shift_words",
-    "studio_screens",
     "temperament_words",
     "tempo_sign",
     "tempo_unit",

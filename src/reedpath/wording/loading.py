@@ -19,7 +19,7 @@ from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import GRAMMAR_TABLES, Grammar, parse_grammar
 from reedpath.wording.template import Message, is_message, parse_message
 
-__all__ = ["catalogue_names", "load_catalogue", "load_studio_catalogue", "parse_catalogue", "studio_screens"]
+__all__ = ["catalogue_names", "load_catalogue", "load_studio_catalogue", "parse_catalogue"]
 
 # the catalogue that all others are held against, and where they are
 REFERENCE, PACKAGE = "en", "reedpath.wording"
@@ -160,11 +160,6 @@ def load_catalogue(name: str, *, notes: str | None = None) -> Catalogue:
 
 # what the studio says: a folder for each language, a file for each screen
 STUDIO = "studio"
-
-
-def studio_screens() -> tuple[str, ...]:
-    """Names of the screens that have words."""
-    return shipped_names(PACKAGE, f"{STUDIO}/{REFERENCE}")
 
 
 @cache

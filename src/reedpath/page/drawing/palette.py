@@ -10,7 +10,7 @@ from types import MappingProxyType
 from reedpath.errors import SettingsError
 from reedpath.page.drawing.drawing_data import Role, drawing_data
 
-__all__ = ["Palette", "Style", "contrast_ratio", "load_palette", "palette_names"]
+__all__ = ["Palette", "Style", "load_palette", "palette_names"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,26 +46,6 @@ class Palette:
     def style(self, role: str) -> Style:
         """How a role is inked."""
         return self.styles[role]
-
-
-def _linear(channel: int) -> float:
-    share = channel / 255
-    return share / 12.92 if share <= 0.04045 else float(((share + 0.055) / 1.055) ** 2.4)
-
-
-def _relative_luminance(colour: str) -> float:
-    red, green, blue = (_linear(int(colour[i : i + 2], 16)) for i in (1, 3, 5))
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def contrast_ratio(one: str, other: str) -> float:
-    """Contrast of two inks "#rrggbb", 1 to 21, by WCAG 2.2 (W3C 2023), "contrast ratio".
-
-    >>> contrast_ratio("#ffffff", "#000000")
-    21.0
-    """
-    darker, lighter = sorted((_relative_luminance(one), _relative_luminance(other)))
-    return (lighter + 0.05) / (darker + 0.05)
 
 
 def _style(role: Role, inks: Mapping[str, str]) -> Style:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from reedpath.phrase import note_fifths, tonic_fifths
+from reedpath.phrase import note_fifths
 from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, Key, letter_and_sign
 
-__all__ = ["Accidentals", "Spelled", "signature_alters", "spell", "tonic_name"]
+__all__ = ["Accidentals", "Spelled", "signature_alters", "spell"]
 
 # MusicXML's names by alteration in semitones (MusicXML 4.0, accidental-value)
 NAMES = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
@@ -21,17 +21,6 @@ class Spelled:
     letter: str
     alter: int
     octave: int
-
-
-def tonic_name(key: Key) -> str:
-    """
-    Name of the tonic as its signature spells it, with typographic accidentals.
-
-    >>> tonic_name(Key(1, "minor")), tonic_name(Key(10))
-    ('C♯', 'B♭')
-    """
-    letter, alter = letter_and_sign(tonic_fifths(key))
-    return letter + ("♯" * alter if alter > 0 else "♭" * -alter)
 
 
 def spell(midi: int, key: Key | None, *, goes_up: bool, written: Iterable[int] = ()) -> Spelled:
