@@ -4,19 +4,26 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from msgspec.structs import replace
 
 from reedpath.errors import Place, ReadError
 from reedpath.harp import format_move
+from reedpath.jobs.hearing import HearingChoice
+from reedpath.jobs.instruments import HarpChoice
+from reedpath.jobs.progress import silent
 from reedpath.jobs.sources import demo_source
 from reedpath.jobs.workbench import (
     Draft,
+    HeardSpan,
     Workbench,
     WorkbenchPast,
     encode_draft,
     encode_message,
+    hear_span,
     prices,
     read_draft,
     read_message,
@@ -55,7 +62,7 @@ from reedpath.jobs.workbench.messages import (
 )
 from reedpath.jobs.workbench.settling import HarpOwned
 from reedpath.lesson import decode_lesson
-from reedpath.phrase import Event, LeftOut, Phrase, performed
+from reedpath.phrase import Event, LeftOut, Phrase, decode_phrase, performed
 from reedpath.pitch import Key
 from support.built_phrases import line_of
 
@@ -448,6 +455,36 @@ def test_notes_that_were_heard_are_put_right():
     assert [note.onset for note in shown.notes] == [0.25, 0.5, 1.5]
     assert view(bench, CorrectNote(event=2, how="join")).problem is not None
     assert view(bench, UndoStep()).notes[0].onset == 0.0
+
+
+@pytest.mark.parametrize(
+    ("span", "asked"),
+    [
+        (HeardSpan("a.wav"), HearingChoice(broken_off=True)),
+        (HeardSpan("a.wav", chords=True), HearingChoice(broken_off=True, chords=True)),
+        (HeardSpan("a.wav", octaves=True), HearingChoice(broken_off=True, octaves=True)),
+        (
+            HeardSpan("a.wav", start_seconds=1.0, end_seconds=2.0, harp="A"),
+            HearingChoice(1.0, 2.0, 96.0, broken_off=True, harp=HarpChoice("A")),
+        ),
+        (
+            HeardSpan("a.wav", harp="A", lead=True, chords=True, octaves=True),
+            HearingChoice(broken_off=True, lead=True),
+        ),
+    ],
+)
+def test_a_stretch_is_heard_as_what_plays_there(
+    monkeypatch: pytest.MonkeyPatch, span: HeardSpan, asked: HearingChoice
+):
+    choices: list[HearingChoice] = []
+
+    def written(_: Path, choice: HearingChoice, **__: object) -> SimpleNamespace:
+        choices.append(choice)
+        return SimpleNamespace(phrase=line_of("C4"))
+
+    monkeypatch.setattr("reedpath.jobs.workbench.hearing.write_down_recording", written)
+    data = hear_span(Path("a.wav"), span, asked.bpm, "My line", progress=silent)
+    assert (choices, decode_phrase(data).title) == ([asked], "My line")
 
 
 def test_an_octave_that_was_heard_as_one_note_gets_its_upper_note_and_loses_it_again():

@@ -177,7 +177,7 @@ def test_the_lead_of_a_record_is_followed_and_what_is_doubtful_compared(
     page.wait_for_selector("#wave")
     page.wait_for_selector(".bench[data-number]")
     page.check("#hear-lead")
-    assert page.is_disabled("#hear-harp")
+    assert all(page.is_disabled(f"#hear-{name}") for name in ("harp", "chords", "octaves"))
     # stopped, nothing of it comes; begun again, it is told how far it is
     page.click("#hear-form button:has-text('Write down')")
     page.click("#hear-job button:has-text('Stop')")

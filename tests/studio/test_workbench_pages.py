@@ -190,6 +190,9 @@ def test_a_recording_is_drawn_heard_and_slowed(studio: AskedStudio, bench: str):
     )
     assert slow.status_code == 200
     assert studio.client.get(slow.json()["sound"]).content[:4] == b"RIFF"
+    text = studio.post(f"{address}/hear", {"start": "0", "end": "2", "octaves": "1"}).text
+    boxes = {name: re.search(rf'id="hear-{name}"[^>]* checked', text) is not None for name in ("chords", "octaves")}
+    assert boxes == {"chords": False, "octaves": True}
 
 
 @pytest.mark.parametrize(

@@ -254,7 +254,16 @@ async def hear_recording(request: Request) -> Response:
     end = decimal_number(form.get("end")) if form.get("end") else None
     harp, bpm, lead = form.line("harp"), form.line("bpm"), form.has("lead")
     known_bpm, title = tempo_of(bpm) if bpm else None, Path(heard.name).stem
-    span = HeardSpan(sound=heard.sound, name=heard.name, start_seconds=start, end_seconds=end, harp=harp, lead=lead)
+    span = HeardSpan(
+        sound=heard.sound,
+        name=heard.name,
+        start_seconds=start,
+        end_seconds=end,
+        harp=harp,
+        lead=lead,
+        chords=form.has("chords"),
+        octaves=form.has("octaves"),
+    )
 
     async def brought(data: bytes) -> bool:
         phrase = decode_phrase(data)

@@ -74,6 +74,7 @@ class HeardSpan(Struct, frozen=True, omit_defaults=True):
     start_seconds, end_seconds : the stretch; None for the recording's end.
     harp : key of the harp that plays in it, empty for another instrument.
     lead : whether the lead of a finished record was followed in it.
+    chords : whether plucked strings may sound together in it. octaves : whether octaves on two strings are played.
     """
 
     sound: KeptName
@@ -82,6 +83,8 @@ class HeardSpan(Struct, frozen=True, omit_defaults=True):
     end_seconds: float | None = None
     harp: Word = ""
     lead: bool = False
+    chords: bool = False
+    octaves: bool = False
 
 
 class Draft(Struct, frozen=True, omit_defaults=True, kw_only=True):

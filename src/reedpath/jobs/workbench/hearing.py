@@ -25,7 +25,7 @@ def waveform_of(recording: Path, *, progress: Progress) -> Waveform:
 def hear_span(recording: Path, span: HeardSpan, bpm: float | None, title: str, *, progress: Progress) -> bytes:
     """The phrase heard in a stretch of a recording, as its file's bytes; a job of its own.
 
-    span : the stretch, and what plays there; a harp tells nothing where the lead of a record is followed.
+    span : the stretch, and what plays there, of which only the lead counts where a record's is followed.
     title : of the phrase.
     """
     choice = HearingChoice(
@@ -35,6 +35,8 @@ def hear_span(recording: Path, span: HeardSpan, bpm: float | None, title: str, *
         harp=HarpChoice(span.harp) if span.harp and not span.lead else None,
         broken_off=True,
         lead=span.lead,
+        chords=span.chords and not span.lead,
+        octaves=span.octaves and not span.lead,
     )
     heard = write_down_recording(recording, choice, progress=progress).phrase
     return encode_phrase(replace(heard, title=title))

@@ -126,9 +126,11 @@ export async function watchWave(draft) {
     listen(note[4] - LISTEN_BEFORE, note[4] + ((note[6] - note[5]) * 60) / bpm + LISTEN_AFTER);
   });
   const lead = field("hear-lead");
-  const withoutHarp = () => (field("hear-harp").disabled = lead.checked);
-  lead.addEventListener("change", withoutHarp);
-  withoutHarp();
+  const leadAlone = () => {
+    for (const id of ["hear-harp", "hear-chords", "hear-octaves"]) field(id).disabled = lead.checked;
+  };
+  lead.addEventListener("change", leadAlone);
+  leadAlone();
   const job = /** @type {HTMLElement} */ (document.getElementById("hear-job"));
   followJob(job, (error) => (says.textContent = error ? wordsOf(error) : ""));
   form.addEventListener("submit", async (event) => {
