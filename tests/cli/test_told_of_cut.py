@@ -55,6 +55,21 @@ def test_of_a_part_of_which_a_few_notes_are_played_it_is_said_how_many() -> None
     assert not any("only" in line for line in said(3))
 
 
+def test_parts_that_are_played_in_one_go_are_named_one_by_one() -> None:
+    lesson = lesson_of(LESSON.route, parts=[("A", 0, 1, None), ("B", 2, 3, None)])
+    piece = CutPiece(
+        0, 0.0, 5.0, CutKind.PLAY, keep=True, why=CutWhy.ONLY, first=0, last=3, tempo_factor=1.0, right=1.0,
+        part="A B", tempo="full",
+    )  # fmt: skip
+    cut = FilmCut(("raw.mp4",), (60.0,), (piece,))
+    assert (
+        next(told_of_cut(cut, lesson, load_catalogue("en"))) == "Parts A and B, full tempo: played once, 100% right."
+    )
+    assert next(told_of_cut(cut, lesson, load_catalogue("fr"))).startswith(
+        "Parties A et B, au tempo\u202f: une seule"
+    )
+
+
 def test_of_films_taken_together_it_is_said_which_and_whose_sound_is_heard() -> None:
     said = told(FilmClock(1, 0, 2.0), FilmClock(2, 0, 1.0, 1.00003), heard=(2, 2))
     assert said[:3] == [

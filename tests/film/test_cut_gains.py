@@ -31,21 +31,24 @@ WHOLE = (stays(0, 0.0, 20.0), stays(1, 0.0, 15.0))
 
 
 @pytest.mark.parametrize(
-    ("first", "second", "gain"),
+    ("first", "second", "gains"),
     [
-        ((-30.0, None), (-24.0, None), -6.0),
-        ((-30.0, None), (-40.0, None), 10.0),
-        ((-30.0, -20.0), (-36.0, -20.0), 6.0),  # her voice counts before what she plays
-        ((None, -20.0), (-40.0, -26.0), 6.0),  # without talk in one what is played does
-        ((-30.0, None), (None, -20.0), 0.0),  # nothing to compare
-        ((-30.0, None), (-31.5, None), 0.0),  # nobody hears it
-        ((-5.0, None), (-65.0, None), 20.0),
-        ((-5.0, -5.0), (-25.0, -18.0), 6.0),  # what is loudest in it would be cut off
+        ((-30.0, None), (-24.0, None), (0.0, -6.0)),
+        ((-30.0, None), (-40.0, None), (0.0, 10.0)),
+        ((-30.0, -20.0), (-36.0, -20.0), (0.0, 6.0)),  # her voice counts before what she plays
+        ((None, -20.0), (-40.0, -26.0), (0.0, 6.0)),  # without talk in one what is played does
+        ((-30.0, None), (None, -20.0), ()),  # nothing to compare
+        ((-30.0, None), (-31.5, None), ()),  # nobody hears it
+        ((-5.0, None), (-65.0, None), (0.0, 20.0)),
+        # what is loudest in it would be cut off: the other is lowered
+        ((-24.0, -15.0), (-30.0, -13.0), (-5.0, 1.0)),
+        ((-24.0, -15.0), (-30.0, -10.0), (-6.0, 0.0)),
+        ((-24.0, -15.0), (-27.0, -13.5), (0.0, 1.5)),  # nobody hears what is missing
+        ((-5.0, -5.0), (-25.0, -18.0), (-12.0, 6.0)),
     ],
 )
-def test_a_film_is_as_loud_as_the_one_of_which_most_stays(first, second, gain: float) -> None:
-    gains = even_gains([film(*first), film(*second)], WHOLE)
-    assert gains == ((0.0, gain) if gain else ())
+def test_a_film_is_as_loud_as_the_one_of_which_most_stays(first, second, gains: tuple[float, ...]) -> None:
+    assert even_gains([film(*first), film(*second)], WHOLE) == gains
 
 
 def test_what_goes_is_not_looked_at() -> None:

@@ -119,6 +119,8 @@ def test_rounds_of_a_band_are_chapters_with_whose_turn_it_is():
         (SceneKind.PLAY, 60.04, SLOW, "slow · ♩ = 60", "lent · ♩ = 60"),
         (SceneKind.PLAY, 52.5, Rung("mine", 0.5, 52.5), "♩ = 52.5", "♩ = 52,5"),
         (SceneKind.TAKE, 52.6, None, "♩ = 53", "♩ = 53"),
+        (SceneKind.TAKE, 61.7, SLOW, "slow · ♩ = 60", "lent · ♩ = 60"),  # nobody hits a tempo exactly
+        (SceneKind.TAKE, 62.3, SLOW, "slow · ♩ = 62", "lent · ♩ = 62"),
     ],
 )
 def test_tempos_in_words(kind, bpm, rung, english, french):

@@ -12,12 +12,16 @@ from msgspec.structs import replace
 from PIL import Image
 
 from reedpath.film import encode_title_picture, film_text, listed_chapters
-from reedpath.film.layout import lay_out_film
+from reedpath.film.cut_plays import ToldPlay
+from reedpath.film.layout import lay_out_film, lay_out_takes
 from reedpath.film.publishing import CHAPTER_CHARACTERS, LEAST_CHAPTER_SECONDS, SIDE
 from reedpath.lesson import Lesson, make_lesson
+from reedpath.listen import PlayThrough
 from reedpath.page import load_palette
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
+from support.pieces import porch
+from support.play_throughs import play_through
 
 WORDS = load_catalogue("en")
 SHORT = make_lesson(built_route("2d:1 3d:1 4b:1 4d:1", key="C", bpm=120.0))
@@ -62,6 +66,28 @@ def test_parts_are_chapters_where_they_are_long_enough() -> None:
     assert sum("slow" in title for title in titles) >= parts
     titles = [title for _, title in listed_chapters(SHORT, lay_out_film(SHORT), WORDS)]
     assert titles == ["Step by step", "slow · ♩ = 88"]  # the faster ones are too short
+
+
+def test_chapters_of_the_teachers_film_begin_with_what_is_said_and_name_their_parts() -> None:
+    """Part A slow, then in time, too short for a chapter; part B; both joined, each too short for one."""
+    lesson = porch()
+
+    def played(first: int, last: int, start: float, factor: float) -> PlayThrough:
+        step = 0.6 / factor
+        events = [(first + n, start + n * step, start + (n + 1) * step) for n in range(last - first + 1)]
+        return play_through(events, factor=factor)
+
+    plays = [played(0, 7, 10.0, 0.76), played(0, 7, 21.0, 0.99), played(8, 14, 30.0, 1.0), played(0, 14, 44.0, 1.01)]
+    told = [
+        ToldPlay(one.start_seconds - 0.5, one.end_seconds + 0.5, said)
+        for one, said in zip(plays, (0.0, 18.0, 27.0, 39.0), strict=True)
+    ]
+    timeline = lay_out_takes(lesson, plays, film_seconds=56.0, told=told)
+    assert listed_chapters(lesson, timeline, WORDS) == (
+        (0.0, "First part (A): slow · ♩ = 76"),
+        (27.0, "Second part (B): full tempo · ♩ = 100"),
+        (39.0, "Parts A and B: full tempo · ♩ = 100"),
+    )
 
 
 @pytest.mark.parametrize("language", ["en", "fr"])

@@ -75,6 +75,7 @@ def test_the_rhythm_is_written_as_played():
     assert [event.onset for event in written.phrase.events] == [Fraction(b) for b, _ in QUARTERS_AND_EIGHTHS]
     assert [event.duration for event in written.phrase.events] == [Fraction(d) for _, d in QUARTERS_AND_EIGHTHS]
     assert written.phrase.tempos[0].bpm == pytest.approx(100, rel=0.02)
+    assert written.phrase.tempos[0].bpm % 1 == 0  # as a metronome is set, and files are named
     assert written.phrase.swing == 1
     assert written.beats.seconds[written.first_beat] == pytest.approx(0.5, abs=0.05)
 

@@ -110,7 +110,7 @@ def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[
     for piece in played:
         if piece.keep:
             count = tries[piece.part, piece.tempo]
-            part, tempo = _part(piece, catalogue), _tempo(piece, catalogue)
+            part, tempo = _part(piece, lesson, catalogue), _tempo(piece, catalogue)
             percent = round(100 * (piece.right or 0.0))
             if count == 1:
                 yield catalogue.say("film_from.only", part=part, tempo=tempo, percent=percent)
@@ -140,7 +140,7 @@ def told_of_harps(found: CutProposal, lesson: Lesson, catalogue: Catalogue) -> I
     yield from (harp_heard_words(one, lesson.route, catalogue) for one in found.harps_heard if one.name in names)
     if len(elsewhere) < len(kept):
         for piece in elsewhere:
-            part, tempo = _part(piece, catalogue), _tempo(piece, catalogue)
+            part, tempo = _part(piece, lesson, catalogue), _tempo(piece, catalogue)
             yield catalogue.say("film_from.elsewhere", part=part, tempo=tempo, asked=asked)
     yield catalogue.say("film_from.other_harp", asked=asked)
 
@@ -156,7 +156,12 @@ def _whole(piece: CutPiece, lesson: Lesson) -> int:
     return max((part.last for part in parts), default=-1) - min((part.first for part in parts), default=0) + 1
 
 
-def _part(piece: CutPiece, catalogue: Catalogue) -> str:
+def _part(piece: CutPiece, lesson: Lesson, catalogue: Catalogue) -> str:
+    played = _events(piece)
+    labels = [part.label for part in lesson.parts if part.first <= played[-1] and part.last >= played[0]]
+    labels = list(dict.fromkeys(labels))
+    if len(labels) > 1 and " ".join(labels) == piece.part:
+        return catalogue.say("tab.parts", labels=catalogue.join(labels))
     return catalogue.say("tab.part", label=piece.part)
 
 

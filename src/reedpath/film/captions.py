@@ -38,6 +38,8 @@ __all__ = [
     "turn_call_words",
 ]
 
+# share by which a take may be off a tempo of the lesson and is told to have it: nobody hits one more exactly; ours
+AS_GOOD_AS = 0.03
 # plain spaces, everything that breaks a line, and signs that control something
 _BREAKS = re.compile(r"[\x00-\x20\x7f-\x9f\u2028\u2029]+")
 
@@ -69,8 +71,11 @@ def about_words(lesson: Lesson, heading: SceneHeading | None, blocks: tuple[Step
 
 
 def tempo_words(scene: Scene, words: Catalogue) -> str:
-    """The tempo of a scene: "slow · ♩ = 50"."""
-    tempo = metronome_words(scene.bpm, scene.metre, words, decimals=0 if scene.kind is SceneKind.TAKE else 1)
+    """The tempo of a scene: "slow · ♩ = 50"; of a take that is as good as at one of the lesson, that one."""
+    bpm = scene.bpm
+    if scene.kind is SceneKind.TAKE and scene.rung is not None and abs(bpm / scene.rung.bpm - 1.0) <= AS_GOOD_AS:
+        bpm = scene.rung.bpm
+    tempo = metronome_words(bpm, scene.metre, words, decimals=0 if scene.kind is SceneKind.TAKE else 1)
     if scene.rung is None:
         return tempo
     return f"{words.say(f'rung.{scene.rung.name}')} · {tempo}" if words.has(f"rung.{scene.rung.name}") else tempo

@@ -18,8 +18,8 @@ LEAST_SECONDS = 1.5
 # practice, no source; and by which a film is raised or lowered at most; ours
 LEAST_DB, MOST_DB = 2.0, 20.0
 # decibels that must lie over the loudest window of a film that is raised: a voice's peaks stand so far over its
-# level, common practice, no source
-PEAKS_DB = 12.0
+# level, common practice, no source; and by which the others are lowered at most where that leaves too little; ours
+PEAKS_DB, MOST_LOWERED_DB = 12.0, 12.0
 
 
 def _level_db(footage: Footage, pieces: Iterable[CutPiece], kind: CutKind) -> float | None:
@@ -32,25 +32,38 @@ def _level_db(footage: Footage, pieces: Iterable[CutPiece], kind: CutKind) -> fl
     return float(np.median(found)) if len(found) * HOP_SECONDS >= LEAST_SECONDS else None
 
 
-def _gain_db(footage: Footage, pieces: Sequence[CutPiece], wanted: dict[CutKind, float | None]) -> float:
-    """By how much a film is raised to be as loud as is wanted, by its talk, or else by what is played in it."""
+def _wanted_db(
+    footage: Footage, pieces: Sequence[CutPiece], wanted: dict[CutKind, float | None]
+) -> tuple[float, float]:
+    """By how much a film is to be raised to be as loud as is wanted, by its talk, or else by what is played in it;
+    and by how much it can be.
+    """
     for kind in (CutKind.TALK, CutKind.PLAY):
         own = _level_db(footage, pieces, kind)
         asked = wanted[kind]
-        if own is not None and asked is not None:
+        if own is not None and asked is not None and abs(asked - own) >= LEAST_DB:
             room = max(0.0, -PEAKS_DB - float(footage.course.level_db.max()))
-            gain = float(np.clip(asked - own, -MOST_DB, min(MOST_DB, room)))
-            return round(gain, 1) if abs(gain) >= LEAST_DB else 0.0
-    return 0.0
+            return float(np.clip(asked - own, -MOST_DB, MOST_DB)), room
+        if own is not None and asked is not None:
+            break
+    return 0.0, 0.0
 
 
 def even_gains(footage: Sequence[Footage], pieces: Sequence[CutPiece]) -> tuple[float, ...]:
     """Decibels by which each film is raised so that all are as loud as the one of which most stays; none for nothing.
 
     pieces : the stretches of the cut.
+
+    Where one cannot be raised so far, the others are lowered.
     """
     kept = [[one for one in pieces if one.keep and one.film == film] for film in range(len(footage))]
     first = max(range(len(footage)), key=lambda film: (sum(one.seconds for one in kept[film]), -film))
     wanted = {kind: _level_db(footage[first], kept[first], kind) for kind in (CutKind.TALK, CutKind.PLAY)}
-    gains = tuple(0.0 if film == first else _gain_db(each, kept[film], wanted) for film, each in enumerate(footage))
+    told = [
+        (0.0, 0.0) if film == first else _wanted_db(each, kept[film], wanted) for film, each in enumerate(footage)
+    ]
+    missing = max(gain - room for gain, room in told)
+    lower = missing if missing >= LEAST_DB else 0.0
+    lower = min(lower, MOST_LOWERED_DB)
+    gains = tuple(round(min(gain - lower, room), 1) for gain, room in told)
     return gains if any(gains) else ()

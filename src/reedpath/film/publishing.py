@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from typing import TYPE_CHECKING
 
-from reedpath.film.captions import Cue, chapter_cues, scene_words, split_words, title_lines
+from reedpath.film.captions import Cue, about_words, chapter_cues, scene_words, split_words, title_lines
 from reedpath.film.cards import FACTS, SIDE, TITLE, facts_joined, text_picture
 from reedpath.film.ink import Ink, painted
 from reedpath.film.screens import Screen, load_screen
-from reedpath.film.timeline import Timeline
-from reedpath.lesson import Lesson, by_line, taught_route
+from reedpath.film.timeline import Scene, SceneKind, Timeline
+from reedpath.lesson import Lesson, by_line, steps_of, taught_route
 from reedpath.page import Palette, facts_of, load_palette, parts_in_beats, ribbon_of, title_words
 from reedpath.wording import CAUTIONS, Catalogue
 
@@ -63,20 +63,49 @@ def _long_enough(chapters: Sequence[Cue]) -> list[Cue]:
 def listed_chapters(lesson: Lesson, timeline: Timeline, words: Catalogue) -> tuple[tuple[float, str], ...]:
     """The chapters for a film's text: start in seconds and title, the first at 0, each at least ten seconds long.
 
-    Where the parts of a scene are too short to be chapters, the scene is one.
+    Where the parts of a scene are too short to be chapters, the scene is one. A part that is played again in the
+    teacher's film, at another tempo, belongs to its chapter where it is too short for one.
     """
     chapters: list[Cue] = []
     cues = chapter_cues(lesson, timeline, words)
-    starts = [scene.start_seconds for scene in timeline.scenes]
+    starts = [scene.chapter_seconds for scene in timeline.scenes]
     if timeline.title_seconds:
         starts[0] = 0.0
     chapters += [cue for cue in cues if starts and cue.start_seconds < starts[0]]
+    before: frozenset[int] = frozenset()
     for scene, start, until in zip(timeline.scenes, starts, [*starts[1:], timeline.seconds], strict=True):
         inside = [cue for cue in cues if start <= cue.start_seconds < until]
+        parts = _parts_of(lesson, scene)
         if min(map(_length, inside), default=0.0) < LEAST_CHAPTER_SECONDS:
-            inside = [Cue(start, until, (scene_words(scene, words),))]
+            inside = [Cue(start, until, (_scene_title(lesson, scene, words),))]
+            if parts and parts == before and _length(inside[0]) < LEAST_CHAPTER_SECONDS:
+                chapters[-1] = Cue(chapters[-1].start_seconds, until, chapters[-1].lines)
+                continue
         chapters += inside
+        before = parts
     return as_list(chapters)
+
+
+def _parts_of(lesson: Lesson, scene: Scene) -> frozenset[int]:
+    """The parts that are played in a scene of the teacher's film; those that are alike are one."""
+    if scene.kind is not SceneKind.TAKE:
+        return frozenset()
+    parts = ((one.part, lesson.parts[one.part].same_as) for one in scene.headings if one.part is not None)
+    return frozenset(part if same is None else same for part, same in parts)
+
+
+def _scene_title(lesson: Lesson, scene: Scene, words: Catalogue) -> str:
+    """What a scene is called as one chapter: the teacher's own by the parts that are played, where there is room."""
+    tempo = scene_words(scene, words)
+    if scene.kind is not SceneKind.TAKE or not scene.headings:
+        return tempo
+    if len(scene.headings) == 1:
+        about = about_words(lesson, scene.headings[0], steps_of(lesson, words), words)
+    else:
+        labels = [lesson.parts[one.part].label for one in scene.headings if one.part is not None]
+        about = words.say("tab.parts", labels=words.join(labels))
+    title = words.say("film.chapter", about=about, tempo=tempo)
+    return title if len(title) <= CHAPTER_CHARACTERS else tempo
 
 
 def as_list(chapters: Sequence[Cue]) -> tuple[tuple[float, str], ...]:

@@ -150,8 +150,9 @@ def _event(
     )
 
 
-def _bpm_rounded(bpm: float) -> float:
-    return round(bpm, 1)
+def _written_bpm(beats: Beats, known: KnownRhythm) -> float:
+    """The tempo as it is written: where it is heard in whole beats a minute, as a metronome is set."""
+    return round(beats.bpm, 1) if known.bpm is not None else max(1.0, float(round(beats.bpm)))
 
 
 def _gridded(groups: Sequence[Sequence[HeardNote]], beats: Beats, swing: Fraction | None) -> tuple[Gridded, int]:
@@ -204,7 +205,7 @@ def write_down(
         events,
         title=title,
         metres=(known.metre,) if known.metre else (),
-        tempos=(Tempo(Fraction(0), _bpm_rounded(beats.bpm)),),
+        tempos=(Tempo(Fraction(0), _written_bpm(beats, known)),),
         swing=grid.swing,
         left_out=left_out,
     )
