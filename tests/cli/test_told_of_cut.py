@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reedpath.cli.footage import told_of_cut, told_of_harps
+from reedpath.data import replace
 from reedpath.film import CutKind, CutPiece, CutWhy, FilmClock, FilmCut
 from reedpath.jobs import CutProposal
 from reedpath.listen import HarpHeard
@@ -50,9 +51,23 @@ def test_of_a_part_of_which_a_few_notes_are_played_it_is_said_how_many() -> None
         )  # fmt: skip
         return list(told_of_cut(FilmCut(("raw.mp4",), (60.0,), (piece,)), LESSON, load_catalogue("en")))
 
-    assert said(3)[0] == "Part A, full tempo: played once, 100% right."
+    assert said(3)[0] == "0:00 Part A, full tempo: played once, 100% right."
     assert said(1)[1] == "Part A, full tempo: only 2 notes of 4 were played."
     assert not any("only" in line for line in said(3))
+
+
+def test_what_is_played_is_told_with_when_it_is_seen() -> None:
+    """After ten seconds of talk that stays and ten that go, and a minute of the first part."""
+    talk = CutPiece(0, 0.0, 10.0, CutKind.TALK, keep=True, why=CutWhy.TALK)
+    play = CutPiece(
+        0, 20.0, 80.0, CutKind.PLAY, keep=True, why=CutWhy.ONLY, first=0, last=3, tempo_factor=1.0, right=1.0,
+        part="A", tempo="full",
+    )  # fmt: skip
+    gone = replace(talk, start_seconds=10.0, end_seconds=20.0, keep=False)
+    again = replace(play, start_seconds=80.0, end_seconds=140.0, tempo="slow")
+    cut = FilmCut(("raw.mp4",), (140.0,), (talk, gone, play, again))
+    lines = list(told_of_cut(cut, LESSON, load_catalogue("en")))
+    assert [line.split(" ")[0] for line in lines[:2]] == ["0:10", "1:10"]
 
 
 def test_parts_that_are_played_in_one_go_are_named_one_by_one() -> None:
@@ -62,12 +77,9 @@ def test_parts_that_are_played_in_one_go_are_named_one_by_one() -> None:
         part="A B", tempo="full",
     )  # fmt: skip
     cut = FilmCut(("raw.mp4",), (60.0,), (piece,))
-    assert (
-        next(told_of_cut(cut, lesson, load_catalogue("en"))) == "Parts A and B, full tempo: played once, 100% right."
-    )
-    assert next(told_of_cut(cut, lesson, load_catalogue("fr"))).startswith(
-        "Parties A et B, au tempo\u202f: une seule"
-    )
+    english, french = (next(told_of_cut(cut, lesson, load_catalogue(name))) for name in ("en", "fr"))
+    assert english == "0:00 Parts A and B, full tempo: played once, 100% right."
+    assert french.startswith("0:00 Parties A et B, au tempo\u202f: une seule prise")
 
 
 def test_of_films_taken_together_it_is_said_which_and_whose_sound_is_heard() -> None:

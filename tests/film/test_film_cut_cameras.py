@@ -46,6 +46,37 @@ def test_a_stretch_that_another_camera_shows_goes_on_in_sound_alone() -> None:
     assert decode_cut(encode_cut(cut)) == cut
 
 
+def test_each_stretch_is_a_line_of_the_list_that_can_be_moved() -> None:
+    """The last one first, the one in the middle away: a comma is missing then, and one is left over."""
+    cut = cut_of(stretch(12.0, 13.0), stretch(14.0, 15.0), stretch(16.5, 17.0, seen=1))
+    lines = encode_cut(cut).decode().splitlines()
+    pieces = [number for number, line in enumerate(lines) if '"start_seconds"' in line]
+    assert len(pieces) == 3
+    first, middle, last = pieces
+    moved = [*lines[:first], lines[last], lines[first], *lines[last + 1 :]]
+    assert middle - first == last - middle == 1
+    assert decode_cut("\n".join(moved).encode()) == replace(cut, pieces=(cut.pieces[2], cut.pieces[0]))
+    # what else is no JSON is told where it is
+    with pytest.raises(ReadError) as told:
+        decode_cut("\n".join(moved).replace('"keep": true', '"keep": yes', 1).encode())
+    assert told.value.key == "data.no_json"
+    assert told.value.where.line == first + 1
+
+
+@pytest.mark.parametrize(
+    ("written", "seconds"),
+    [('"0:12"', 12.0), ('"0:12.25"', 12.25), ('" 0:05 "', 5.0), ('"0:00:14.5"', 14.5), ("12.5", 12.5)],
+)
+def test_moments_may_be_written_as_players_show_them(written: str, seconds: float) -> None:
+    text = encode_cut(cut_of(stretch(3.0, 20.0))).decode()
+    assert '"start_seconds": 3.0' in text
+    (piece,) = decode_cut(text.replace('"start_seconds": 3.0', f'"start_seconds": {written}').encode()).pieces
+    assert (piece.start_seconds, piece.end_seconds) == (seconds, 20.0)
+    for wrong in ('"0:5:99x"', '"five"', '"1:"'):
+        with pytest.raises(ReadError):
+            decode_cut(text.replace('"start_seconds": 3.0', f'"start_seconds": {wrong}').encode())
+
+
 @pytest.mark.parametrize("slip", [('"keep"', '"kep"'), ('"rate"', '"rates"'), ('"pieces"', '"piece": [], "pieces"')])
 def test_a_slip_in_the_list_is_not_passed_over(slip: tuple[str, str]) -> None:
     """A field misspelt would leave the list as it was, without a word."""

@@ -90,7 +90,9 @@ def _propose(
 
 
 def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[str]:
-    """What was found and stays, line by line."""
+    """What was found and stays, line by line; what is played with when it is seen in the film."""
+    from reedpath.film import chapter_lines
+
     for clock in cut.clocks:
         apart = round(abs(clock.rate - 1.0) * HOUR_SECONDS, 1)
         name, other = cut.films[clock.film], cut.films[clock.other]
@@ -107,23 +109,30 @@ def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[
             yield catalogue.say(key, name=name, decibels=catalogue.number(abs(gain)))
     played = [piece for piece in cut.pieces if piece.first is not None]
     tries = Counter((piece.part, piece.tempo) for piece in played)
-    for piece in played:
-        if piece.keep:
-            count = tries[piece.part, piece.tempo]
-            part, tempo = _part(piece, lesson, catalogue), _tempo(piece, catalogue)
-            percent = round(100 * (piece.right or 0.0))
-            if count == 1:
-                yield catalogue.say("film_from.only", part=part, tempo=tempo, percent=percent)
-            else:
-                yield catalogue.say("film_from.best", tries=count, part=part, tempo=tempo, percent=percent)
+    at = 0.0
+    for piece in cut.pieces:
+        if piece.keep and piece.first is not None:
+            told = _told_of_take(piece, tries[piece.part, piece.tempo], lesson, catalogue)
+            yield from chapter_lines([(at, told)], cut.seconds)
             tried, whole = len(_events(piece)), _whole(piece, lesson)
             if tried < PARTLY_SHARE * whole:
+                part, tempo = _part(piece, lesson, catalogue), _tempo(piece, catalogue)
                 yield catalogue.say("film_from.partly", count=tried, whole=whole, part=part, tempo=tempo)
+        at += piece.seconds if piece.keep else 0.0
     kept = {index for piece in played if piece.keep for index in _events(piece)}
     left = [part.label for part in lesson.parts if part.same_as is None and part.last not in kept]
     if left:
         yield catalogue.say("film_from.unplayed", parts=", ".join(dict.fromkeys(left)))
     yield cut_line(cut, catalogue)
+
+
+def _told_of_take(piece: CutPiece, tries: int, lesson: Lesson, catalogue: Catalogue) -> str:
+    """What part a take plays, and that it is the best of so many, or the only one."""
+    part, tempo = _part(piece, lesson, catalogue), _tempo(piece, catalogue)
+    percent = round(100 * (piece.right or 0.0))
+    if tries == 1:
+        return catalogue.say("film_from.only", part=part, tempo=tempo, percent=percent)
+    return catalogue.say("film_from.best", tries=tries, part=part, tempo=tempo, percent=percent)
 
 
 def told_of_harps(found: CutProposal, lesson: Lesson, catalogue: Catalogue) -> Iterator[str]:

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
         pieces_chapter_cues,
         pieces_film_text,
     )
-    from reedpath.film.publishing import encode_title_picture, film_text, listed_chapters
+    from reedpath.film.publishing import chapter_lines, encode_title_picture, film_text, listed_chapters
     from reedpath.film.take_film import TakeWishes, film_as_cut, film_facts, film_seconds, film_takes, takes_format
     from reedpath.film.timeline import Caption, Glide, Scene, SceneKind, Timeline
 else:
@@ -65,6 +65,7 @@ __all__ = [
     "Timeline",
     "caption_cues",
     "chapter_cues",
+    "chapter_lines",
     "checked_cut",
     "decode_cut",
     "encode_cut",

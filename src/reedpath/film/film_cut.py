@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from enum import StrEnum
 from itertools import pairwise
@@ -13,7 +14,7 @@ from msgspec import Meta, Struct
 
 from reedpath.data import encode_json, extended, from_plain, plain_of_version, replace
 from reedpath.data.numbers import Index, Share
-from reedpath.errors import FilmError, Place
+from reedpath.errors import FilmError, Place, ReadError
 
 __all__ = [
     "CutKind",
@@ -196,13 +197,61 @@ class _CutFile(FilmCut, frozen=True, kw_only=True, tag_field="schema", tag=CUT_S
 
 
 def encode_cut(cut: FilmCut) -> bytes:
-    """The file of a cut, to be corrected by hand."""
-    return encode_json(extended(cut, _CutFile))
+    """The file of a cut, to be corrected by hand: a line for each stretch."""
+    head = encode_json(extended(replace(cut, pieces=()), _CutFile)).decode()
+    lines = ",\n".join(f"  {encode_json(piece, indent=0).decode().strip()}" for piece in cut.pieces)
+    return head.replace('"pieces": []', f'"pieces": [\n{lines}\n ]', 1).encode()
+
+
+# texts, which are left as they are; and where a line was moved: an object after another without a comma between, and
+# a comma after the last one
+_MOVED_LINES = re.compile(rb'"(?:[^"\\]|\\.)*"|(?P<before>\})(?P<gap>\s*)(?=\{)|,(?P<after>\s*\])')
+# a moment as players show it: hours, minutes and seconds
+_SHOWN_TIME = re.compile(r"(?:(?P<hours>\d+):)?(?P<minutes>\d{1,3}):(?P<seconds>\d{1,2}(?:\.\d+)?)")
+
+
+def _with_commas(data: bytes) -> bytes:
+    """JSON whose lines were moved, with the commas that it needs; no line begins elsewhere."""
+
+    def mended(found: re.Match[bytes]) -> bytes:
+        if found["before"]:
+            return b"}," + found["gap"]
+        return found["after"] if found["after"] is not None else found[0]
+
+    return _MOVED_LINES.sub(mended, data)
+
+
+def _plain_cut(data: bytes) -> Any:
+    try:
+        return plain_of_version(data, schema=CUT_SCHEMA, version=VERSION, older={})
+    except ReadError as error:
+        if error.key != "data.no_json":
+            raise
+        try:
+            return plain_of_version(_with_commas(data), schema=CUT_SCHEMA, version=VERSION, older={})
+        except ReadError:
+            raise error from None
+
+
+def _in_seconds(value: Any) -> Any:
+    """A moment in seconds, where it is written as players show it."""
+    found = _SHOWN_TIME.fullmatch(value.strip()) if isinstance(value, str) else None
+    if found is None:
+        return value
+    return 3600 * int(found["hours"] or 0) + 60 * int(found["minutes"]) + float(found["seconds"])
 
 
 def decode_cut(data: bytes) -> FilmCut:
-    """The cut in a file; ReadError naming the field at fault, FilmError as for `checked_cut`."""
-    plain: Any = plain_of_version(data, schema=CUT_SCHEMA, version=VERSION, older={})
+    """The cut in a file; ReadError naming the field at fault, FilmError as for `checked_cut`.
+
+    Commas that are missing or left over where stretches were moved are no fault, and moments may be written as
+    players show them ("1:04.5").
+    """
+    plain = _plain_cut(data)
+    pieces = plain.get("pieces") if isinstance(plain, dict) else None
+    for piece in pieces if isinstance(pieces, list) else ():
+        if isinstance(piece, dict):
+            piece |= {key: _in_seconds(piece[key]) for key in ("start_seconds", "end_seconds") if key in piece}
     read = from_plain(plain, _CutFile)
     return checked_cut(FilmCut(read.films, read.lengths, read.pieces, read.clocks, read.gains_db))
 
