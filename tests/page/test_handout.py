@@ -11,11 +11,12 @@ from pypdf import PdfReader
 from reedpath.arrange import Change, ChangeKind, Route, Spot
 from reedpath.errors import PageError, SettingsError
 from reedpath.lesson import Drill, Lesson, Rung, make_lesson, steps_of
-from reedpath.page import encode_handout, format_ribbon_svg, paper_names
+from reedpath.page import RibbonLook, encode_handout, format_ribbon_svg, paper_names
 from reedpath.page.handout import typesetting
-from reedpath.page.handout.contents import contents_of, cut_ribbon
+from reedpath.page.handout.contents import contents_of
 from reedpath.page.handout.rows import ladder_rows
 from reedpath.page.handout.typesetting import load_paper, parse_papers
+from reedpath.page.ribbon.svg import ribbon_strips
 from reedpath.page.score.sheet import sheet_of
 from reedpath.phrase import Metre, Phrase, Tempo
 from reedpath.pitch import Key
@@ -212,9 +213,12 @@ def test_nothing_to_play_is_a_hand_out_that_says_so() -> None:
 
 
 def test_a_ribbon_is_cut_between_its_systems() -> None:
-    svg = format_ribbon_svg(route(RIFF * 8))
-    strips = list(cut_ribbon(svg))
-    assert len(strips) == svg.count('<g class="system"') + 1
+    played, look = route(RIFF * 8), RibbonLook(heading=False)
+    strips = ribbon_strips(played, look=look, parts=(), catalogue=load_catalogue("en"), repeats=())
+    whole = format_ribbon_svg(played, look=look, parts=())
+    assert len(strips) == whole.count('<g class="system"') + 1
+    for strip, block in zip(strips[:-1], whole.split('<g class="system"')[1:], strict=True):
+        assert block.strip().removesuffix("</g>").split('<g class="legend"')[0].rstrip() in strip
     heights = [float(strip.split('height="')[1].split('"')[0]) for strip in strips]
     tops = [float(strip.split('viewBox="0 ')[1].split()[0]) for strip in strips]
     assert all(height > 0 for height in heights)

@@ -21,12 +21,12 @@ from reedpath.page.drawing.drawing_data import load_layout, load_measures, text_
 from reedpath.page.drawing.legend import Entry, around, fitted_text, heading_of, laid_out
 from reedpath.page.drawing.shapes import Box, Label, bounds_of, line
 from reedpath.page.engrave import heading
-from reedpath.page.handout.contents import breakable, capital, cut_ribbon, title_for_paper
+from reedpath.page.handout.contents import breakable, capital, title_for_paper
 from reedpath.page.ribbon.grid import SystemFrame
 from reedpath.page.ribbon.legend import signs_of
 from reedpath.page.ribbon.notes import Pen, draw_event, least_rows
 from reedpath.page.ribbon.repeats import RepeatedSpan, repeats_in
-from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
+from reedpath.page.ribbon.svg import RibbonLook, ribbon_strips
 from reedpath.page.score.bars import Span, bars_of, grid_of
 from reedpath.page.score.sheet import sheet_of
 from reedpath.page.score.snapping import snap_spans, writable_lengths
@@ -38,6 +38,7 @@ from reedpath.page.web.lesson_index import IndexedLesson
 from reedpath.page.web.markup import choice, element, in_language, json_text, text
 from reedpath.page.web.sounds import check_sounds, sound_times
 from reedpath.phrase import Metre, Phrase
+from reedpath.wording import load_catalogue
 from support.built_routes import built_lesson, built_route
 
 M = load_measures()
@@ -558,9 +559,9 @@ def test_grace_notes_stand_with_the_note_that_they_lead_to() -> None:
 
 
 def test_a_ribbon_is_cut_into_strips_of_its_own_height() -> None:
-    svg = format_ribbon_svg(built_route("4d:4 " * 12), look=RibbonLook(layout="phone", heading=False))
-    strips = list(cut_ribbon(svg))
+    look = RibbonLook(layout="phone", heading=False)
+    played, words = built_route("4d:4 " * 12), load_catalogue("en")
+    strips = ribbon_strips(played, look=look, parts=(), catalogue=words, repeats=())
     assert len(strips) > 2
     assert sum(strip.count('class="system"') for strip in strips) == len(strips) - 1
     assert all(strip.startswith("<svg") and strip.endswith("</svg>\n") for strip in strips)
-    assert list(cut_ribbon("<svg/>")) == ["<svg/>"]

@@ -13,9 +13,9 @@ from reedpath.arrange import Choice
 from reedpath.harp import Move
 from reedpath.page import (
     Box,
-    Label,
     Shape,
     System,
+    comb_hole,
     line,
     lit_hole,
     load_measures,
@@ -43,9 +43,9 @@ def badge_shapes(choice: Choice, text: str, x: float, y: float) -> list[Shape]:
 
 
 def _hole(hole: int, x: float, y: float) -> Iterator[Shape]:
-    half = HOLE / 2
-    yield rounded_box("comb_hole", Box(x - half, y - half, x + half, y + half), 0.1)
-    yield Label("comb_number", x, y, load_measures().text * (1.0 if hole < 10 else TWO_DIGITS), str(hole))
+    letters = load_measures().text * (1.0 if hole < 10 else TWO_DIGITS)
+    drawn = comb_hole(hole, x, y, half_width=HOLE / 2, half_height=HOLE / 2, letters=letters)
+    yield from (drawn.box, drawn.number)
 
 
 def corners(box: Box) -> Iterator[Shape]:

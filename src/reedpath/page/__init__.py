@@ -9,7 +9,17 @@ if TYPE_CHECKING:
     from reedpath.page.chart_svg import ChartLook, format_chart_svg, format_route_chart_svg
     from reedpath.page.drawing.drawing_data import load_measures, text_width
     from reedpath.page.drawing.palette import Palette, Style, load_palette
-    from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, bounds_of, flattened, line, rounded_box
+    from reedpath.page.drawing.shapes import (
+        Box,
+        Curve,
+        Label,
+        Shape,
+        bounds_of,
+        comb_hole,
+        flattened,
+        line,
+        rounded_box,
+    )
     from reedpath.page.engrave.engraver import ScoreLook, engrave_pages, engrave_score
     from reedpath.page.handout.contents import facts_of, title_words
     from reedpath.page.handout.encoding import encode_handout, encode_handout_of_pieces
@@ -63,6 +73,7 @@ __all__ = [
     "badge_width",
     "bounds_of",
     "change_words",
+    "comb_hole",
     "dark_times",
     "draw_ribbon",
     "encode_handout",

@@ -109,13 +109,28 @@ class SvgWriter:
         return "\n".join(written)
 
     def picture(
-        self, body: str, *, width: float, height: float, title: str, description: str, role: str = "img"
+        self,
+        body: str,
+        *,
+        width: float,
+        height: float,
+        title: str,
+        description: str,
+        role: str = "img",
+        cut: tuple[float, float] | None = None,
     ) -> str:
-        """A whole SVG file around elements; width and height in rows."""
+        """A whole SVG file around elements; width and height in rows.
+
+        cut : rows from which and up to which it is shown; the whole of it for None.
+        """
         w, h = (number(math.ceil(rows * self.row_px)) for rows in (width, height))
         ground = self.palette.style("ground").fill
+        top, shown = "0", h
+        if cut is not None:
+            first, last = (float(h if row == height else self.length(row)) for row in cut)
+            top, shown = f"{first:g}", f"{last - first:.2f}"
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" viewBox="0 0 {w} {h}" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{shown}" viewBox="0 {top} {w} {shown}" '
             f"role={quoteattr(role)} aria-label={quoteattr(title)} font-family={quoteattr(FONTS)} "
             'stroke-linejoin="round">\n'
             f"<title>{escape(title)}</title>\n<desc>{escape(description)}</desc>\n"

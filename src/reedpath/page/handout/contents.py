@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from msgspec.structs import replace
@@ -18,7 +18,7 @@ from reedpath.page.engrave.engraver import ScoreLook, engrave_pages
 from reedpath.page.handout.rows import change_rows, ladder_rows, spot_rows, step_blocks
 from reedpath.page.handout.typesetting import Paper
 from reedpath.page.ribbon.repeats import RepeatedSpan
-from reedpath.page.ribbon.svg import RibbonLook, format_ribbon_svg
+from reedpath.page.ribbon.svg import RibbonLook, ribbon_strips
 from reedpath.page.score.bars import ScoreBar
 from reedpath.page.score.elements import clean_text
 from reedpath.page.score.musicxml import score_of
@@ -44,7 +44,6 @@ __all__ = [
     "RIBBON_LETTERS",
     "breakable",
     "contents_of",
-    "cut_ribbon",
     "facts_of",
     "in_hand_out_face",
     "in_print",
@@ -66,8 +65,6 @@ FACE = "Libertinus Serif"
 RIBBON_LETTERS, CHART_LETTERS = 0.54, 0.7
 # width of letters of the face against those that widths are known of; measured on the words of legends: 0.78 at most
 LETTER_WIDTH = 0.8
-_BLOCK = re.compile(r'<g class="(?:system|legend)" transform="translate\(0 ([\d.]+)\)">')
-_SIZE = re.compile(r'width="([\d.]+)" height="([\d.]+)" viewBox="0 0 [\d.]+ [\d.]+"')
 # characters of a title that still fit a line at each size, sizes in points; from trial
 TITLE_SIZES = ((34, 25), (64, 19), (140, 15))
 SMALLEST_TITLE = 12
@@ -94,22 +91,6 @@ def in_hand_out_face(svg: str) -> str:
     return svg.replace(f'font-family="{FONTS}"', f'font-family="{FACE}"')
 
 
-def cut_ribbon(svg: str) -> Iterator[str]:
-    """A ribbon's picture in strips: one for each system, and one for the legend."""
-    size, blocks = _SIZE.search(svg), list(_BLOCK.finditer(svg))
-    if size is None or not blocks:
-        yield svg
-        return
-    width, bottom = size[1], float(size[2])
-    head = svg[: blocks[0].start()]
-    edges = [float(block[1]) for block in blocks] + [bottom]
-    starts = [block.start() for block in blocks] + [svg.rindex("</svg>")]
-    for index in range(len(blocks)):
-        top, height = edges[index], edges[index + 1] - edges[index]
-        view = f'width="{width}" height="{height:.2f}" viewBox="0 {top:g} {width} {height:.2f}"'
-        yield _SIZE.sub(view, head, count=1) + svg[starts[index] : starts[index + 1]] + "</svg>\n"
-
-
 def _in_beats(one: RepeatedBars, bars: Sequence[ScoreBar]) -> RepeatedSpan:
     """Bars that are played several times in a row, as the ribbon has them."""
     again = one.first + one.count
@@ -126,8 +107,8 @@ def lesson_ribbon(
     look = RibbonLook(
         layout=in_print(RIBBON_LETTERS), notation=sheet.notation, heading=False, legend=has_legend, in_print=True
     )
-    svg = format_ribbon_svg(sheet.route, look=look, parts=sheet.parts, catalogue=catalogue, repeats=repeats)
-    strips = [in_hand_out_face(strip) for strip in cut_ribbon(svg)]
+    drawn = ribbon_strips(sheet.route, look=look, parts=sheet.parts, catalogue=catalogue, repeats=repeats)
+    strips = [in_hand_out_face(strip) for strip in drawn]
     # what the signs mean stands where they are first met
     return [strips[-1], *strips[:-1]] if has_legend else strips
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 from xml.sax.saxutils import escape, quoteattr
 
 from reedpath.arrange import Choice, Route, RouteEvent
@@ -19,10 +20,12 @@ from reedpath.page.ribbon.systems import RibbonShapes, ribbon_of
 from reedpath.phrase import Part, PrintedBar, numbered_bars
 from reedpath.wording import Catalogue, bars_words, capital, harp_words, load_catalogue, move_words, position_words
 
-__all__ = ["RibbonLook", "event_labels", "event_words", "format_ribbon_svg", "format_signs_svg"]
+__all__ = ["RibbonLook", "event_labels", "event_words", "format_ribbon_svg", "format_signs_svg", "ribbon_strips"]
 
 # rows; the room that the heading takes, and the air above the legend
 HEADING, LEGEND_AIR = 2.1, 0.7
+# rows of air at the bottom
+BOTTOM = 0.3
 # rows; air above and below a legend that stands alone
 LEGEND_EDGE = 0.3
 
@@ -51,6 +54,57 @@ class RibbonLook:
     lightable: bool = False
 
 
+class _DrawnRibbon(NamedTuple):
+    """A ribbon in SVG, its pieces yet to be put together.
+
+    heading : empty for none. blocks : each system, and the legend last where there is one: its top in rows, its SVG.
+    """
+
+    writer: SvgWriter
+    heading: str
+    blocks: list[tuple[float, str]]
+    width: float
+    height: float
+
+
+def _drawn(
+    route: Route, look: RibbonLook, words: Catalogue, parts: Sequence[Part] | None, repeats: Sequence[RepeatedSpan]
+) -> _DrawnRibbon:
+    holes, tab = look.all_holes, look.notation
+    ribbon = ribbon_of(route, layout=look.layout, notation=tab, parts=parts, all_holes=holes, repeats=repeats)
+    writer = SvgWriter(load_palette(look.palette), ribbon.row_px)
+    top = HEADING if look.heading else 0.0
+    blocks = _systems(route, ribbon, writer, words, top=top, lightable=look.lightable)
+    height = top + ribbon.height
+    if look.legend:
+        signs, measures = signs_of(route), ribbon.measures
+        legend = legend_of(signs, words, width=ribbon.width, measures=measures, in_print=look.in_print)
+        blocks.append((height + LEGEND_AIR, writer.group("legend", height + LEGEND_AIR, legend.shapes)))
+        height += LEGEND_AIR + legend.height
+    heading = writer.shapes(_heading(route, words, ribbon.width)) if look.heading else ""
+    return _DrawnRibbon(writer, heading, blocks, ribbon.width, height + BOTTOM)
+
+
+def _picture(
+    route: Route,
+    look: RibbonLook,
+    words: Catalogue,
+    drawn: _DrawnRibbon,
+    body: str,
+    cut: tuple[float, float] | None = None,
+) -> str:
+    harp = harp_words(route.harp, words)
+    return drawn.writer.picture(
+        body,
+        width=drawn.width,
+        height=drawn.height,
+        title=words.say("ribbon.title", title=_title(route, words)),
+        description=words.say("ribbon.describes", harp=harp, count=len(route.events)),
+        role="group" if look.lightable else "img",
+        cut=cut,
+    )
+
+
 def format_ribbon_svg(
     route: Route,
     *,
@@ -70,29 +124,25 @@ def format_ribbon_svg(
     catalogue : the language of heading, legend and descriptions; English when left out.
     repeats : what is drawn once between repeat signs.
     """
-    look = look or RibbonLook()
-    words = catalogue or load_catalogue("en")
-    holes, tab = look.all_holes, look.notation
-    ribbon = ribbon_of(route, layout=look.layout, notation=tab, parts=parts, all_holes=holes, repeats=repeats)
-    writer = SvgWriter(load_palette(look.palette), ribbon.row_px)
-    top = HEADING if look.heading else 0.0
-    sections = [writer.shapes(_heading(route, words, ribbon.width))] if look.heading else []
-    sections += _systems(route, ribbon, writer, words, top=top, lightable=look.lightable)
-    height = top + ribbon.height
-    if look.legend:
-        signs, measures = signs_of(route), ribbon.measures
-        legend = legend_of(signs, words, width=ribbon.width, measures=measures, in_print=look.in_print)
-        sections.append(writer.group("legend", height + LEGEND_AIR, legend.shapes))
-        height += LEGEND_AIR + legend.height
-    harp = harp_words(route.harp, words)
-    return writer.picture(
-        "\n".join(sections),
-        width=ribbon.width,
-        height=height + 0.3,
-        title=words.say("ribbon.title", title=_title(route, words)),
-        description=words.say("ribbon.describes", harp=harp, count=len(route.events)),
-        role="group" if look.lightable else "img",
-    )
+    look, words = look or RibbonLook(), catalogue or load_catalogue("en")
+    drawn = _drawn(route, look, words, parts, repeats)
+    body = "\n".join(filter(None, [drawn.heading, *(block for _, block in drawn.blocks)]))
+    return _picture(route, look, words, drawn, body)
+
+
+def ribbon_strips(
+    route: Route, *, look: RibbonLook, parts: Sequence[Part], catalogue: Catalogue, repeats: Sequence[RepeatedSpan]
+) -> list[str]:
+    """The ribbon without its heading in strips, SVG files' texts: one for each system, and last one for the legend.
+
+    Its arguments are those of `format_ribbon_svg`.
+    """
+    drawn = _drawn(route, look, catalogue, parts, repeats)
+    bottoms = [*(top for top, _ in drawn.blocks[1:]), drawn.height]
+    return [
+        _picture(route, look, catalogue, drawn, block, (top, bottom))
+        for (top, block), bottom in zip(drawn.blocks, bottoms, strict=True)
+    ]
 
 
 def format_signs_svg(routes: Sequence[Route], *, catalogue: Catalogue, layout: Layout | None = None) -> str:
@@ -157,12 +207,12 @@ def event_labels(route: Route, words: Catalogue) -> list[str]:
 
 def _systems(
     route: Route, ribbon: RibbonShapes, writer: SvgWriter, words: Catalogue, *, top: float, lightable: bool
-) -> list[str]:
+) -> list[tuple[float, str]]:
     labels = event_labels(route, words)
     pieces: dict[int, int] = {}
-    sections = []
+    blocks = []
     for system in ribbon.systems:
-        sections.append(f'<g class="system" transform="translate(0 {writer.length(top + system.top)})">')
+        sections = [f'<g class="system" transform="translate(0 {writer.length(top + system.top)})">']
         sections.append(writer.shapes(system.under))
         sections.append(writer.holes(system.comb))
         sections.append(writer.shapes(system.links))
@@ -174,7 +224,8 @@ def _systems(
             sections.append(event_group(piece, pieces[piece.index], label, writer, lightable=lightable))
         sections.append(writer.shapes(system.over))
         sections.append("</g>")
-    return [section for section in sections if section]
+        blocks.append((top + system.top, "\n".join(filter(None, sections))))
+    return blocks
 
 
 def event_group(piece: EventShapes, count: int, label: str, writer: SvgWriter, *, lightable: bool) -> str:
