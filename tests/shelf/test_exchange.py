@@ -38,11 +38,13 @@ from reedpath.shelf import (
     all_drafts,
     all_waiting_takes,
     check_shelf,
+    check_zip,
     draft_steps,
     export_shelf,
     import_shelf,
     keep_draft,
     keep_findings,
+    melody_of,
     new_draft,
     put_away,
 )
@@ -456,6 +458,20 @@ def test_why_a_zip_is_refused_is_told_with_its_place(tmp_path: Path) -> None:
                 import_shelf(other, io.BytesIO(remade(data, change)))
             told.append(f"{name}: {re.sub('[0-9a-f]{16,64}', 'HASH', str(error.value))}")
     assert_kept(Path(__file__).parent / "rows" / "refused.txt", "\n".join(told) + "\n")
+
+
+def test_a_zip_is_looked_through_record_by_record(tmp_path: Path) -> None:
+    told: list[tuple[int, int]] = []
+    with with_drafts(tmp_path / "a.sqlite") as shelf, Shelf(tmp_path / "b.sqlite", make=True) as other:
+        data, count = exported(shelf), sum(map(len, contents(shelf).values()))
+        checked = check_zip(io.BytesIO(data), lambda done, of: told.append((done, of)))
+        assert told == [(done, count) for done in range(count)]
+        # what was found right is not looked at again: a melody in its place is the one that is kept
+        other_melody = melody_of(phrase_of("c4 1/4 e4 g4 c5"))
+        known = {digest: other_melody if melody else melody for digest, melody in checked.items()}
+        import_shelf(other, io.BytesIO(data), known)
+        assert {one.melody for one in other.all(KeptPhrase)} == {other_melody}
+        import_shelf(other, io.BytesIO(data), checked)
 
 
 def test_a_drafts_recording_that_is_lost_is_told(tmp_path: Path) -> None:

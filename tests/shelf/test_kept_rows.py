@@ -78,6 +78,13 @@ def brief(value: Any) -> str:
     return repr(value) if len(text) <= MOST_SHOWN else f"{text[:MOST_SHOWN]!r}..."
 
 
+def told_of(gave: Any) -> str:
+    """What a change gave: of a record its kind and number, of a record and whether it is new both."""
+    if isinstance(gave, tuple):
+        return f"{told_of(gave[0])} {gave[1]}"
+    return f"{type(gave).__name__} {getattr(gave, 'number', '')}"
+
+
 def rows_of(shelf: Shelf) -> list[str]:
     """All rows of all tables, and the names of the files."""
     tables = [one[0] for one in shelf.database.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
@@ -117,10 +124,9 @@ class Told:
     def step(self, what: str, *do: Callable[[], Any]) -> None:
         """Do things as one step."""
 
-        def all_of_it() -> None:
+        def all_of_it() -> list[str]:
             with self.shelf.step(what):
-                for one in do:
-                    one()
+                return [told_of(one()) for one in do]
 
         self.done(what, all_of_it)
 
