@@ -14,6 +14,7 @@ from reedpath.hear import Condition
 from reedpath.listen import FaultKind, Notice, ReedHeard, ReedState, Verdict, answer_of, format_answer
 from reedpath.listen.advice import failed_spots, practise_of
 from reedpath.listen.judging import fault_of
+from reedpath.listen.reading_again import steady_of
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
 from support.heard_takes import USUAL_DB, HeardTake, own_level
@@ -596,6 +597,27 @@ def test_only_a_pitch_far_from_all_of_a_chord_speaks_against_it(off, verdict, ha
     one = events(take.sounding(1, midi=take.score.events[1].midi[1] + off / 100))[1]
     assert one.verdict.value == verdict
     assert (one.cents is not None) is has_cents
+
+
+def test_a_leak_that_is_followed_in_place_of_its_note_is_no_note_too_many_and_does_not_end_it():
+    take = HeardTake(built_route("2d 3d 4d:1 6b 5d", key="C", bpm=60))
+    due = take.due[2]
+    take.sounding(2, end=due + 0.2).placing(2, due, due + 0.2)
+    take.sounding("leak", start=due + 0.2, end=due + 0.9, midi=DRAW_5)
+    assert wrong(take) == {2: [FaultKind.EXTRA]}
+    take.reeds[2] = (reed(4), reed(5, asked=False, level_db=-1.0))
+    assert wrong(take) == {2: [FaultKind.HOLE_TOO_MANY]}
+
+
+@pytest.mark.parametrize(("own", "found"), [(3, (0.06, 0.48)), (20, (0.06, 0.25))])
+def test_a_note_whose_leak_is_followed_is_looked_at_whole(own, found):
+    take = HeardTake(ROUTE)
+    midi = np.full(48, DRAW_5)
+    midi[6 : 6 + own] = take.sounds[2].midi
+    lined_up = take.sounding(2, midi=midi).lined_up()
+    span, pitch = steady_of(lined_up, lined_up.play_throughs[0].events[2], lined_up.score.events[2])
+    assert pitch == pytest.approx(take.sounds[1].midi + 3)
+    assert np.array(span) - take.due[2] == pytest.approx(found, abs=0.025)
 
 
 def test_what_sounds_along_with_a_chord_is_no_note_too_many():

@@ -111,14 +111,16 @@ def _note_too_many(known: PlayEvidence, note: HeardNote, one: Evidence) -> Extra
     return Extra(*times, event, again=False, move=guess.move, cents=guess.cents)
 
 
-def _sounds_along(extra: Extra, sounds: Sequence[EventSound | None]) -> bool:
-    """Whether a note is only an event's own reeds, or a hole that sounds along with it."""
+def _sounds_along(extra: Extra, known: PlayEvidence, sounds: Sequence[EventSound | None]) -> bool:
+    """Whether a note is only an event's own reeds, or a hole that sounds along with it, as long as it should last: of
+    two reeds now one is followed, now the other.
+    """
     return any(
-        extra.start_seconds < one.end_seconds
-        and one.start_seconds < extra.end_seconds
-        and set(extra.move.holes) <= {reed.hole for reed in one.read.reeds if reed.state is ReedState.SOUNDS}
-        for one in sounds
-        if one is not None and len(one.read.reeds) > 1
+        extra.start_seconds < max(sound.end_seconds, sound.start_seconds + one.wanted_seconds)
+        and sound.start_seconds < extra.end_seconds
+        and set(extra.move.holes) <= {reed.hole for reed in sound.read.reeds if reed.state is ReedState.SOUNDS}
+        for one, sound in zip(known.events, sounds, strict=True)
+        if sound is not None and len(sound.read.reeds) > 1
     )
 
 
@@ -143,7 +145,7 @@ def _notes_too_many(known: PlayEvidence, sounds: Sequence[EventSound | None], co
             one for one, sound in zip(known.events, sounds, strict=True) if _begins(one, sound) <= note.start_seconds
         ]
         extra = _note_too_many(known, note, begun[-1] if begun else known.events[0])
-        if extra.again or not _sounds_along(extra, sounds):
+        if extra.again or not _sounds_along(extra, known, sounds):
             yield extra
 
 

@@ -30,7 +30,7 @@ from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
 from reedpath.signal.samples import Samples
 
-__all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "only_talk", "read_again", "steady_parts"]
+__all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "only_talk", "read_again", "steady_of", "steady_parts"]
 
 Float32 = npt.NDArray[np.float32]
 
@@ -117,7 +117,7 @@ class _Place:
         return [_hertz(one) for one in midi]
 
 
-def _steady(lined_up: LinedUp, placed: PlacedEvent, expected: Expected) -> tuple[tuple[float, float], float | None]:
+def steady_of(lined_up: LinedUp, placed: PlacedEvent, expected: Expected) -> tuple[tuple[float, float], float | None]:
     """The steady stretch of an event, and the pitch of a single note there."""
     length = placed.end_seconds - placed.start_seconds
     start = placed.start_seconds + min(START_SECONDS, START_SHARE * length)
@@ -134,6 +134,8 @@ def _steady(lined_up: LinedUp, placed: PlacedEvent, expected: Expected) -> tuple
     edges = np.flatnonzero(np.diff(inside.astype(np.int8)))
     begins, ends = edges[::2], edges[1::2]
     longest = int((ends - begins).argmax())
+    if part.seconds[ends[longest] - 1] - part.seconds[begins[longest]] < LEAST_SECONDS and 2 * own.sum() < len(own):
+        return (start, end), level  # a hole beside may be louder, so that its pitch is followed
     at = part.seconds[begins[longest]], part.seconds[ends[longest] - 1]
     return (max(start, float(at[0])), min(end, float(at[1]))), level
 
@@ -147,7 +149,7 @@ def _places(lined_up: LinedUp) -> list[_Place]:
             if not placed.played:
                 found += _covered(number, placed, expected)
                 continue
-            inner, midi = _steady(lined_up, placed, expected)
+            inner, midi = steady_of(lined_up, placed, expected)
             steady = inner if inner[1] - inner[0] >= LEAST_SECONDS else None
             span = placed.start_seconds, placed.end_seconds
             whole = max(0.0, span[0] - BEFORE_SECONDS), span[1] + AFTER_SECONDS
