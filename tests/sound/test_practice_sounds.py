@@ -47,11 +47,6 @@ def test_a_ladder_is_its_rungs_one_after_the_other() -> None:
     assert np.array_equal(whole.samples.array[alone[0].frames :], alone[1].array)
 
 
-def test_titles_can_be_given_in_words() -> None:
-    whole = play_ladder(lesson(), title_of=lambda rung: rung.name)
-    assert [chapter.title for chapter in whole.chapters] == ["rung 0", "rung 1"]
-
-
 def test_a_ladder_without_tempos_is_told() -> None:
     with pytest.raises(SoundError, match="ladder has no tempo"):
         play_ladder(replace(lesson(), ladder=()))

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from reedpath.arrange.terms import SHORTEST_SECONDS
 from reedpath.harp import Move
-from reedpath.phrase import Event, Phrase, Timing, bars, timing_of
+from reedpath.phrase import Event, Phrase, bars, timing_of
 
 __all__ = ["PHRASE_END_SECONDS", "Ask", "Pace", "Standing", "asks_of", "pace_of", "standing_of"]
 
@@ -126,9 +126,9 @@ def _seams(phrase: Phrase, gap: Seconds) -> NDArray[np.intp]:
     return np.where(gap >= REST_SECONDS, 0, np.array(seams, dtype=np.intp))
 
 
-def pace_of(phrase: Phrase, timing: Timing | None = None) -> Pace:
-    """Pace of a performed phrase, at its own tempo or another timing."""
-    timing = timing or timing_of(phrase)
+def pace_of(phrase: Phrase) -> Pace:
+    """Pace of a performed phrase."""
+    timing = timing_of(phrase)
     starts = np.array([timing.seconds_at(event.onset) for event in phrase.events], dtype=np.float64)
     ends = np.array([timing.seconds_at(event.end) for event in phrase.events], dtype=np.float64)
     ends[:-1] = np.minimum(ends[:-1], np.maximum(starts[1:], starts[:-1] + SHORTEST_SECONDS))

@@ -251,8 +251,9 @@ class _LevelsFile(Struct, frozen=True, forbid_unknown_fields=True):
     levels: dict[str, Any]
 
 
-def parse_levels(text: str, *, file: str = "levels.toml") -> tuple[str, Mapping[str, Player]]:
+def parse_levels(text: str) -> tuple[str, Mapping[str, Player]]:
     """Read a file of levels: the default's name, and the players by name."""
+    file = "levels.toml"
     data = read_toml(text, _LevelsFile, file=file)
     if data.default not in data.levels:
         raise SettingsError("arrange.default_level", where=Place(file=file, field="default"), name=data.default)
@@ -281,9 +282,9 @@ def load_player(level: str | None = None) -> Player:
     return extended(read_toml(text, _PlayerFile, file=f"{level}.toml"), Player, level=level)
 
 
-def parse_weights(text: str, *, file: str = "weights.toml") -> Weights:
+def parse_weights(text: str) -> Weights:
     """Read a file of weights."""
-    return read_toml(text, Weights, file=file)
+    return read_toml(text, Weights, file="weights.toml")
 
 
 @cache

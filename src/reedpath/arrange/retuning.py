@@ -16,7 +16,7 @@ from msgspec import Struct
 from reedpath.arrange.finding import question_of, table_for
 from reedpath.arrange.lattice import Case, Question, lattice_of, least_points
 from reedpath.arrange.lungs import Air, air_of
-from reedpath.arrange.player import Player, Weights, load_weights
+from reedpath.arrange.player import Player, load_weights
 from reedpath.arrange.relaxed import relaxed_costs
 from reedpath.arrange.search import shortest_path
 from reedpath.arrange.table import ChoiceTable
@@ -183,9 +183,7 @@ def _best(search: _Retunings, changes: Sequence[tuple[ReedChange, ...]], top: in
     return found[:top]
 
 
-def survey_retunings(
-    phrases: Sequence[PlayedOn], *, reeds: int = 1, top: int = 5, weights: Weights | None = None
-) -> RetuningSurvey:
+def survey_retunings(phrases: Sequence[PlayedOn], *, reeds: int = 1, top: int = 5) -> RetuningSurvey:
     """The retunings of one reed or two that make phrases easiest, all together.
 
     phrases : the harps may be of several keys, and are of one tuning.
@@ -199,7 +197,7 @@ def survey_retunings(
     tunings = {one.harp.tuning for one in phrases}
     if len(tunings) > 1:
         raise SettingsError("arrange.several_tunings", names=sorted(one.name for one in tunings))
-    weights = weights or load_weights()
+    weights = load_weights()
     asked = []
     for one in phrases:
         played = performed(one.phrase)

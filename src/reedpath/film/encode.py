@@ -186,11 +186,11 @@ def timed_frame(frame: Any, shape: FilmShape, pts: int) -> Any:
     return frame
 
 
-def sound_frames(blocks: Iterable[Samples], rate: int, *, start: int = 0) -> Iterator[tuple[int, Any]]:
-    """Frames of sound from a time on, each with its time, and how far the sound reaches with it, all in samples."""
+def sound_frames(blocks: Iterable[Samples], rate: int) -> Iterator[tuple[int, Any]]:
+    """Frames of sound, each with its time, and how far the sound reaches with it, all in samples."""
     import av
 
-    at = start
+    at = 0
     for block in blocks:
         stereo = np.broadcast_to(block.array, (block.frames, 2)) if block.channels == 1 else block.array
         for first in range(0, block.frames, SOUND_BLOCK):

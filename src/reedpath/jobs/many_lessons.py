@@ -83,14 +83,14 @@ def _sheets(lessons: Sequence[IndexedLesson], root: Path) -> Iterator[tuple[str,
             yield one.lesson.title or one.place, read_bytes(path, most_bytes=MOST_SHEET_BYTES)
 
 
-def retunings_for(lessons: Sequence[Taught], *, reeds: int, top: int = 5) -> RetuningSurvey:
+def retunings_for(lessons: Sequence[Taught], *, reeds: int) -> RetuningSurvey:
     """The small retunings that make lessons easiest, all together, each for the player that it was made for.
 
     reeds : how many reeds are retuned at most, 1 or 2.
     """
     routes = [phrase.route for one in lessons for phrase in phrases_taught(one)]
     played = [PlayedOn(one.phrase, one.harp, load_player(one.level or None)) for one in routes]
-    return survey_retunings(played, reeds=reeds, top=top)
+    return survey_retunings(played, reeds=reeds)
 
 
 def make_lesson_index(

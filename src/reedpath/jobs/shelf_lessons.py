@@ -210,13 +210,10 @@ def _check_title(shelf: Shelf, number: int, title: str) -> None:
             raise SettingsError("shelf.lesson_title_there", title=title)
 
 
-def keep_version(
-    shelf: Shelf, opened: OpenedLesson, kept: LessonToKeep, *, what: str = "lesson"
-) -> tuple[LessonVersion, bool]:
+def keep_version(shelf: Shelf, opened: OpenedLesson, kept: LessonToKeep) -> tuple[LessonVersion, bool]:
     """Keep an opened lesson as it is now; its version, and whether that is a new one, which it is where it differs.
 
     kept : the lesson as it is now.
-    what : a word for the kind of step.
 
     Raises `SettingsError` when another version, or a file, came in between, which is then to be opened first; when
     another lesson has its title.
@@ -228,7 +225,7 @@ def keep_version(
     if (last.data, last.pieces) == (kept.data.decode(), pieces):
         return last, False
     _check_title(shelf, opened.number, kept.title)
-    with shelf.step(what):
+    with shelf.step("lesson"):
         lesson = shelf.get(KeptLesson, opened.number)
         if lesson.title != kept.title:
             shelf.change(replace(lesson, title=kept.title))

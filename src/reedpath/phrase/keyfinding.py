@@ -77,14 +77,14 @@ class KeyProfiles(Struct, frozen=True):
     blues: Twelve | None = None
 
 
-def parse_key_profiles(text: str, *, file: str = _FILE) -> dict[str, KeyProfiles]:
+def parse_key_profiles(text: str) -> dict[str, KeyProfiles]:
     """The sets of a profile file's text, by name; SettingsError names file, set and field."""
     found: dict[str, KeyProfiles] = {}
-    for name, one in read_tables(text, _ProfilesFile, file=file).items():
+    for name, one in read_tables(text, _ProfilesFile, file=_FILE).items():
         found[name] = KeyProfiles(name, one.major, one.minor, one.blues.weights if one.blues else None)
         for weights in (one.major, one.minor, found[name].blues):
             if weights is not None and len(set(weights)) < 2:
-                raise SettingsError("phrase.flat_profile", where=Place(file=file, field=name))
+                raise SettingsError("phrase.flat_profile", where=Place(file=_FILE, field=name))
     return found
 
 

@@ -49,20 +49,20 @@ def _has_sound_gaps(words: str) -> bool:
     return bool(words.strip()) and not set("{}") & set(bare)
 
 
-def parse_left_out_kinds(text: str, *, name: str = _FILE) -> Mapping[str, LeftOutKind]:
+def parse_left_out_kinds(text: str) -> Mapping[str, LeftOutKind]:
     """The kinds of a file's text, by key; SettingsError names file, key and value."""
-    tables = read_toml(text, _KindsFile, file=name)
+    tables = read_toml(text, _KindsFile, file=_FILE)
     kinds: dict[str, LeftOutKind] = {}
     for group, words_of in (("left_out", tables.left_out), ("doubtful", tables.doubtful)):
         for key, words in words_of.items():
-            where = Place(file=name, field=f"{group}.{key}")
+            where = Place(file=_FILE, field=f"{group}.{key}")
             if not isinstance(words, str) or not _has_sound_gaps(words):
                 raise SettingsError("phrase.no_text_with_gaps", where=where, text=str(words), sample="{name}")
             if key in kinds:
                 raise SettingsError("phrase.kind_twice", where=where)
             kinds[key] = LeftOutKind(words, group == "doubtful", len(kinds))
     if "unlisted" not in kinds or kinds["unlisted"].gaps != {"what"}:
-        raise SettingsError("phrase.no_unlisted_kind", where=Place(file=name))
+        raise SettingsError("phrase.no_unlisted_kind", where=Place(file=_FILE))
     return MappingProxyType(kinds)
 
 

@@ -208,10 +208,9 @@ def plan_route(
     timing: Timing,
     *,
     slap_accents: bool = False,
-    data: PerformanceData | None = None,
 ) -> Plan:
     """The performance of a route at a timing, in seconds from beat 0 of its phrase."""
-    numbers = data or load_performance()
+    numbers = load_performance()
     runs = _carried(played_moves_of(route, timing, numbers, slap_accents=slap_accents), numbers)
     befores = [None, *(run[-1] for run in runs)]
     attacks = [_start_after(before, run[0], numbers) for before, run in zip(befores, runs, strict=False)]

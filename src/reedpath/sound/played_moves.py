@@ -80,9 +80,9 @@ class PerformanceData(Struct, frozen=True, forbid_unknown_fields=True):
     force: ForceNumbers
 
 
-def parse_performance(text: str, *, file: str = "performance.toml") -> PerformanceData:
+def parse_performance(text: str) -> PerformanceData:
     """Read the numbers of a performance; errors name file, key and value."""
-    return read_toml(text, PerformanceData, file=file)
+    return read_toml(text, PerformanceData, file="performance.toml")
 
 
 @cache

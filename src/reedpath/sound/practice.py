@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from dataclasses import replace as replace_loop
 from fractions import Fraction
@@ -77,9 +77,9 @@ def tempo_title(rung: Rung, metre: Metre = COMMON_TIME) -> str:
     return f"{tempo_sign(metre)} = {round(counted_bpm(rung.bpm, metre), 1):g}"
 
 
-def _titles(lesson: Lesson, ladder: Sequence[Rung], title_of: Callable[[Rung], str] | None) -> list[str]:
+def _titles(lesson: Lesson, ladder: Sequence[Rung]) -> list[str]:
     metre = metre_at(lesson.route.phrase, lesson.route.phrase.pickup)
-    return [tempo_title(rung, metre) if title_of is None else title_of(rung) for rung in ladder]
+    return [tempo_title(rung, metre) for rung in ladder]
 
 
 def _joined(sounds: Sequence[Samples], titles: Sequence[str]) -> Recording:
@@ -90,25 +90,18 @@ def _joined(sounds: Sequence[Samples], titles: Sequence[str]) -> Recording:
     return Recording(concatenated(sounds), tuple(chapters))
 
 
-def play_ladder(
-    lesson: Lesson,
-    options: PlayAlong | None = None,
-    *,
-    title_of: Callable[[Rung], str] | None = None,
-    rate: int = SOUND_RATE,
-) -> Recording:
+def play_ladder(lesson: Lesson, options: PlayAlong | None = None) -> Recording:
     """Every rung of the lesson's ladder after the other, each with its count-in, a chapter to each rung.
 
     options : a play-along's; a backing for the band to play too.
-    title_of : the title of a rung's chapter.
     """
     if not lesson.ladder:
         raise SoundError("sound.no_tempo")
     if isinstance(options, Backing):
-        sounds = [play_with_band(lesson, rung, options, rate=rate) for rung in lesson.ladder]
+        sounds = [play_with_band(lesson, rung, options) for rung in lesson.ladder]
     else:
-        sounds = [play_along(lesson, rung, options, rate=rate) for rung in lesson.ladder]
-    return _joined(sounds, _titles(lesson, lesson.ladder, title_of))
+        sounds = [play_along(lesson, rung, options) for rung in lesson.ladder]
+    return _joined(sounds, _titles(lesson, lesson.ladder))
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,14 +192,7 @@ def lay_out_spot(lesson: Lesson, first: int, last: int, rung: Rung, loop: Loop |
     )
 
 
-def play_spot(
-    lesson: Lesson,
-    drill: Drill,
-    loop: Loop | None = None,
-    *,
-    title_of: Callable[[Rung], str] | None = None,
-    rate: int = SOUND_RATE,
-) -> Recording:
+def play_spot(lesson: Lesson, drill: Drill, loop: Loop | None = None) -> Recording:
     """A drill's spot looped at each of its tempos, a chapter to each; as often as the drill says unless told."""
     if not drill.ladder:
         raise SoundError("sound.no_drill_tempo")
@@ -214,11 +200,11 @@ def play_spot(
 
     def mixed_spot(rung: Rung, turns: Turns) -> Samples:
         layout = lay_out_spot(lesson, drill.spot.first, drill.spot.last, rung, replace_loop(wanted, turns=turns))
-        return sounded(layout.tones, layout.clicks, seconds=layout.seconds, rate=rate)
+        return sounded(layout.tones, layout.clicks, seconds=layout.seconds, rate=SOUND_RATE)
 
     is_silent = wanted.turns is Turns.YOURS
     sounds = [
         levelled(mixed_spot(rung, wanted.turns), by=mixed_spot(rung, Turns.TOGETHER) if is_silent else None)
         for rung in drill.ladder
     ]
-    return _joined(sounds, _titles(lesson, drill.ladder, title_of))
+    return _joined(sounds, _titles(lesson, drill.ladder))

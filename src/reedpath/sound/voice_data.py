@@ -126,12 +126,12 @@ class VoiceData(Struct, frozen=True, forbid_unknown_fields=True, eq=False):
         return np.array([note.midi for note in self.notes])
 
 
-def parse_voice(text: str, *, file: str = "voice.toml") -> VoiceData:
+def parse_voice(text: str) -> VoiceData:
     """Read the numbers of a voice; errors name file, key and value."""
-    data = read_toml(text, VoiceData, file=file)
+    data = read_toml(text, VoiceData, file="voice.toml")
     pitches = [note.midi for note in data.notes]
     if pitches != sorted(set(pitches)):
-        raise SettingsError("sound.notes_ascend", where=Place(file=file, field="note"))
+        raise SettingsError("sound.notes_ascend", where=Place(file="voice.toml", field="note"))
     return data
 
 

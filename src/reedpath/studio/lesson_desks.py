@@ -100,7 +100,7 @@ async def end_desk(app: Starlette) -> None:
 
 
 async def keep_changes(
-    connection: HTTPConnection, number: int, changes: tuple[Callable[[Taught], Taught], ...], *, what: str = "lesson"
+    connection: HTTPConnection, number: int, changes: tuple[Callable[[Taught], Taught], ...]
 ) -> tuple[LessonVersion, bool]:
     """Change the last version of a lesson and keep what comes of it; the version, and whether it is new.
 
@@ -111,7 +111,7 @@ async def keep_changes(
         version = await studio.shelf.run(last_version, number)
         changed = await desk_of(connection).changed(version, changes)
         try:
-            keep: Any = partial(keep_version, opened=changed.opened, kept=changed.kept, what=what)
+            keep: Any = partial(keep_version, opened=changed.opened, kept=changed.kept)
             return await studio.shelf.run(keep)
         except ReedpathError as error:
             if error.key != "shelf.version_between" or not left:

@@ -47,8 +47,8 @@ class _Direction:
     element: Element
 
 
-def _direction(placement: str = "above") -> tuple[Element, Element]:
-    direction = Element("direction", placement=placement)
+def _direction() -> tuple[Element, Element]:
+    direction = Element("direction", placement="above")
     return direction, add(direction, "direction-type")
 
 

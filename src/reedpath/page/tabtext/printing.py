@@ -177,7 +177,7 @@ def format_tab(
     return "\n".join(lines) + "\n"
 
 
-def format_versions(versions: Mapping[str, Lesson], *, catalogue: Catalogue, width: int = PAGE_WIDTH) -> str:
+def format_versions(versions: Mapping[str, Lesson], *, catalogue: Catalogue) -> str:
     """Several lessons of one phrase as one tab text, below one another by bar and counted once.
 
     versions : by the names that stand before their lines; they have the same bars, and notes.
@@ -189,18 +189,18 @@ def format_versions(versions: Mapping[str, Lesson], *, catalogue: Catalogue, wid
     shown = {column.beats for columns in alone.values() for column in columns}
     columns = {name: columns_of(sheet, shown=shown) for name, sheet in sheets.items()}
     first = next(iter(sheets.values()))
-    title = wrapped(clean_text(first.title), width)
+    title = wrapped(clean_text(first.title), PAGE_WIDTH)
     lines = [*title, "=" * max(map(columns_of_text, title))] if title else []
     for name, sheet in sheets.items():
-        lines += wrapped(", ".join([name, *_facts(sheet, catalogue)]), width)
+        lines += wrapped(", ".join([name, *_facts(sheet, catalogue)]), PAGE_WIDTH)
     marks = marks_for(ascii_only=False)
     signs = [
         *legend_of_sheets(list(sheets.values()), catalogue, points_back=True),
         Sign(marks.hold, catalogue.say("tab.hold")),
     ]
     notation = named_words("notation", first.notation, catalogue)
-    lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table(signs, width)]
-    for system in set_versions(columns, width=width, marks=marks):
+    lines += ["", f"{catalogue.say('sheet.notation')} ({notation})", *_table(signs, PAGE_WIDTH)]
+    for system in set_versions(columns, width=PAGE_WIDTH, marks=marks):
         lines += ["", *system]
     return "\n".join(lines) + "\n"
 

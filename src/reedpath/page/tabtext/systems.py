@@ -174,14 +174,9 @@ def _widest(columns: Sequence[Column]) -> Column:
     return replace(columns[0], tab=tab, names=names, breathes_after=any(column.breathes_after for column in columns))
 
 
-def set_versions(
-    versions: Mapping[str, Sequence[Column]], *, width: int, marks: Marks, margin: int = MARGIN
-) -> list[list[str]]:
-    """The systems of several tabs of the same moments below one another, by their names, counted once.
-
-    margin : columns before the first bar line, at least; the names have room.
-    """
-    room = max(margin, 1 + max(map(columns_of_text, versions)))
+def set_versions(versions: Mapping[str, Sequence[Column]], *, width: int, marks: Marks) -> list[list[str]]:
+    """The systems of several tabs of the same moments below one another, by their names, counted once."""
+    room = max(MARGIN, 1 + max(map(columns_of_text, versions)))
     merged = [_widest(at_once) for at_once in zip(*versions.values(), strict=True)]
     systems, start = [], 0
     for line in _lines(merged, width, marks, room):

@@ -57,9 +57,9 @@ class FeelNumbers(Struct, frozen=True, forbid_unknown_fields=True):
     players: dict[str, _PlayerNumbers]
 
 
-def parse_feel(text: str, *, file: str = "feel.toml") -> FeelNumbers:
+def parse_feel(text: str) -> FeelNumbers:
     """Read the numbers of a feel; errors name file, key and value."""
-    return read_toml(text, FeelNumbers, file=file)
+    return read_toml(text, FeelNumbers, file="feel.toml")
 
 
 @cache
