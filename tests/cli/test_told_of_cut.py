@@ -8,6 +8,7 @@ from reedpath.film import CutKind, CutPiece, CutWhy, FilmClock, FilmCut
 from reedpath.jobs import CutProposal
 from reedpath.listen import HarpHeard
 from reedpath.wording import load_catalogue
+from support.pieces import porch
 from support.routes import lesson_of, phrase_of, route_of
 
 LESSON = lesson_of(route_of(phrase_of("C4 D4 E4 F4")))
@@ -68,6 +69,23 @@ def test_what_is_played_is_told_with_when_it_is_seen() -> None:
     cut = FilmCut(("raw.mp4",), (140.0,), (talk, gone, play, again))
     lines = list(told_of_cut(cut, LESSON, load_catalogue("en")))
     assert [line.split(" ")[0] for line in lines[:2]] == ["0:10", "1:10"]
+
+
+def test_the_notes_that_are_not_right_in_what_stays_are_named() -> None:
+    def said(*wrong: int, name: str = "en") -> list[str]:
+        piece = CutPiece(
+            0, 0.0, 5.0, CutKind.PLAY, keep=True, why=CutWhy.ONLY, first=0, last=14, tempo_factor=1.0, right=0.5,
+            wrong=wrong, part="A B", tempo="full",
+        )  # fmt: skip
+        cut = FilmCut(("raw.mp4",), (60.0,), (piece, replace(piece, start_seconds=5.0, end_seconds=9.0, keep=False)))
+        return [line for line in told_of_cut(cut, porch(), load_catalogue(name)) if "(" in line]
+
+    assert said() == []
+    assert said(1) == ["Not right in it: -3' (bar 1)."]
+    assert said(0, 1, 5) == ["Not right in it: -2 (bar 1), -3' (bar 1) and +4 (bar 2)."]
+    assert said(*range(6))[0].endswith("+4 (bar 1), -4 (bar 1) and 2 more.")
+    assert said(1, name="fr") == ["À reprendre\u202f: -3' (mesure 1)."]
+    assert said(99) == []  # of a list that was corrected by hand
 
 
 def test_parts_that_are_played_in_one_go_are_named_one_by_one() -> None:

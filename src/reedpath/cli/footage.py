@@ -27,6 +27,8 @@ __all__ = ["check_footage", "cut_line", "film_from_footage", "told_of_cut", "tol
 
 # clocks that run apart are told by what comes of it in an hour: those of recorders by 0.4 s at most (`hear.clocks`)
 HOUR_SECONDS = 3600.0
+# notes of a take that are named; ours
+MOST_NOTES = 5
 # share of the notes of its parts under which what is played is told to be some of them alone; ours
 PARTLY_SHARE = 0.8
 
@@ -114,6 +116,7 @@ def told_of_cut(cut: FilmCut, lesson: Lesson, catalogue: Catalogue) -> Iterator[
         if piece.keep and piece.first is not None:
             told = _told_of_take(piece, tries[piece.part, piece.tempo], lesson, catalogue)
             yield from chapter_lines([(at, told)], cut.seconds)
+            yield from _told_of_faults(piece, lesson, catalogue)
             tried, whole = len(_events(piece)), _whole(piece, lesson)
             if tried < PARTLY_SHARE * whole:
                 part, tempo = _part(piece, lesson, catalogue), _tempo(piece, catalogue)
@@ -133,6 +136,23 @@ def _told_of_take(piece: CutPiece, tries: int, lesson: Lesson, catalogue: Catalo
     if tries == 1:
         return catalogue.say("film_from.only", part=part, tempo=tempo, percent=percent)
     return catalogue.say("film_from.best", tries=tries, part=part, tempo=tempo, percent=percent)
+
+
+def _told_of_faults(piece: CutPiece, lesson: Lesson, catalogue: Catalogue) -> Iterator[str]:
+    """Which notes of a take are not right, so that she can hear whether she plays it again."""
+    from reedpath.harp import format_move, load_notation
+    from reedpath.listen import place_words
+
+    notation, events = load_notation(lesson.notation), lesson.route.events
+    notes = [
+        f"{format_move(move, notation)} ({place_words(lesson.route, [event], catalogue)})"
+        for event in piece.wrong
+        if event < len(events) and (move := events[event].choice.move) is not None
+    ]
+    if len(notes) > MOST_NOTES:
+        notes = [*notes[: MOST_NOTES - 1], catalogue.say("film_from.more_notes", count=len(notes) - MOST_NOTES + 1)]
+    if notes:
+        yield catalogue.say("film_from.wrong", notes=catalogue.join(notes))
 
 
 def told_of_harps(found: CutProposal, lesson: Lesson, catalogue: Catalogue) -> Iterator[str]:

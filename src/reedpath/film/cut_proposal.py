@@ -312,8 +312,9 @@ def _played(take: _Take, why: CutWhy, lesson: Lesson, edges: tuple[float, float]
     labels = list(dict.fromkeys(part.label for part in lesson.parts[take.parts[0] : take.parts[1] + 1]))
     keep = why in (CutWhy.ONLY, CutWhy.BEST) and not take.found.only_begun
     return CutPiece(
-        take.film, *edges, CutKind.PLAY, keep, why, play.first, play.last, play.tempo_factor,
-        round(take.found.right, 4), part=" ".join(labels), tempo="" if take.rung is None else take.rung.name,
+        take.film, *edges, CutKind.PLAY, keep, why, play.first, play.last, round(play.tempo_factor, DECIMALS),
+        round(take.found.right, DECIMALS), take.found.wrong, " ".join(labels),
+        tempo="" if take.rung is None else take.rung.name,
         harp="" if take.found.harp_heard is None else take.found.harp_heard.name,
     )  # fmt: skip
 

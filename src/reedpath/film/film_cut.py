@@ -76,7 +76,7 @@ class CutPiece(Struct, frozen=True, omit_defaults=True, forbid_unknown_fields=Tr
     why : why it was proposed so.
     first, last : indexes of the events played in it, inclusive, None where nothing is.
     tempo_factor : of the written tempo, for what is played.
-    right : share of its events in which nothing is wrong.
+    right : share of its events in which nothing is wrong. wrong : indexes of those in which something is.
     part : labels of the lesson's parts that are played in it. tempo : name of the ladder's tempo.
     harp : the harp that it is played on, where that is not the lesson's.
     seen : index of the film whose pictures are shown, of another camera at the same time; None for the same.
@@ -92,6 +92,7 @@ class CutPiece(Struct, frozen=True, omit_defaults=True, forbid_unknown_fields=Tr
     last: Index | None = None
     tempo_factor: float | None = None
     right: Share | None = None
+    wrong: tuple[Index, ...] = ()
     part: str = ""
     tempo: str = ""
     harp: str = ""

@@ -35,7 +35,7 @@ QUIET_WINDOWS = 5
 class FoundPlay:
     """A play-through that was found in footage, judged as a student's is.
 
-    right : share of its events in which nothing is wrong.
+    right : share of its events in which nothing is wrong. wrong : indexes of those in which something is.
     worth : how much of it is right: half of it those events, half all of them, each less the weight of what is wrong
         in it; less those that had to be played again.
     only_begun : whether it is told by its first notes alone.
@@ -47,6 +47,7 @@ class FoundPlay:
     worth: float
     only_begun: bool = False
     harp_heard: HarpHeard | None = None
+    wrong: tuple[int, ...] = ()
 
     @property
     def events(self) -> int:
@@ -58,7 +59,9 @@ def found_play(answer: PlayAnswer, harp_heard: HarpHeard | None = None) -> Found
     """A play-through with what its answer says of it, and the harp that it is heard on."""
     again = sum(max(0, one.after - one.back_to + 1) for one in answer.play.restarts)
     weighed = sum(1.0 - min(1.0, sum(fault.weight for fault in one.faults)) for one in answer.heard_events)
-    return FoundPlay(answer.play, answer.right_share, (answer.right + weighed) / 2 - again, harp_heard=harp_heard)
+    wrong = tuple(one.event for one in answer.heard_events if not one.is_right)
+    worth = (answer.right + weighed) / 2 - again
+    return FoundPlay(answer.play, answer.right_share, worth, harp_heard=harp_heard, wrong=wrong)
 
 
 @dataclass(frozen=True, slots=True)

@@ -227,7 +227,7 @@ def _counted_from(found: FoundPlay, first: int) -> FoundPlay:
         restarts=tuple(replace(one, after=one.after + first, back_to=one.back_to + first) for one in play.restarts),
         whole=False,
     )
-    return replaced(found, play=counted)
+    return replaced(found, play=counted, wrong=tuple(event + first for event in found.wrong))
 
 
 def _in_time(found: FoundPlay, lesson: Lesson) -> FoundPlay:

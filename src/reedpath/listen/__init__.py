@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.listen.advice_text import harp_heard_words, next_step_words, praise_words, remedy_words
+    from reedpath.listen.advice_text import harp_heard_words, next_step_words, place_words, praise_words, remedy_words
     from reedpath.listen.align import line_up
     from reedpath.listen.answer import (
         Answer,
@@ -142,6 +142,7 @@ __all__ = [
     "notices_of",
     "packed_block",
     "pitch_prior",
+    "place_words",
     "places_to_hear",
     "play_throughs_as_data",
     "practise_words",
