@@ -66,13 +66,13 @@ class ListedWaitingTake(Struct, frozen=True):
 
 
 def add_waiting_take(
-    shelf: Shelf, path: Path, *, name: str, student: int | None = None, added: str = ""
+    shelf: Shelf, path: Path, *, name: str, student: int | None = None, version: int | None = None, added: str = ""
 ) -> WaitingTake:
     """Keep a recording that came in, until it is answered."""
     with path.open("rb") as file:
         sound = shelf.files.keep(file, name=name)
     with told_by_database(shelf.path), transaction(shelf.database):
-        take = WaitingTake(clean_text(name), sound, student, None, added or now_text())
+        take = WaitingTake(clean_text(name), sound, student, version, added or now_text())
         number = put_waiting_take(shelf, take)
     return waiting_take(shelf, number)
 
