@@ -10,6 +10,12 @@ from reedpath.pitch import Key
 E_MAJOR = Key(4)
 
 
+def test_the_numeral_of_a_minor_chord_is_in_small_letters_and_a_flat_is_printed_as_one() -> None:
+    found = [parse_chord(name, Key(9, "minor")) for name in ("I*", "IVm7", "bVI7", "V7", "bVIm")]
+    assert [one.numeral for one in found] == ["i", "iv", "bVI", "V", "bvi"]
+    assert [one.printed for one in found] == ["i", "iv", "♭VI", "V", "♭vi"]
+
+
 def test_a_chord_knows_its_place_in_the_key_and_is_the_same_without() -> None:
     assert [parse_chord(name, E_MAJOR).numeral for name in ("I7", "IV9", "bVI7", "I*")] == ["I", "IV", "bVI", "I"]
     assert parse_chord("IV7", E_MAJOR) == Chord(9, (0, 4, 7, 10))

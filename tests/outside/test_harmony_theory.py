@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import pytest
+from music21 import key as music21_key
+from music21 import pitch as music21_pitch
+from music21 import roman
 
 from reedpath.harmony import (
     Chord,
     FormPlace,
     NoteKind,
     Rating,
+    form_key,
+    form_names,
     form_places,
     load_form,
     over_chord,
@@ -52,6 +57,22 @@ def test_avoid_notes_of_the_modes_of_c_major(name: str, chord: Chord, avoided: s
 def test_available_tensions_lie_a_whole_step_above_a_note_of_the_chord(chord: Chord, available: set[int]) -> None:
     kinds = {note: over_chord(note, chord, Key(0)).kind for note in C_MAJOR}
     assert {note for note, kind in kinds.items() if kind is NoteKind.TENSION} == available
+
+
+@pytest.mark.parametrize("name", form_names())
+@pytest.mark.parametrize("tonic", [0, 4, 9])
+def test_the_numerals_of_a_form_name_its_chords(name: str, tonic: int) -> None:
+    """music21's reading of roman numerals: small letters for minor, signs before the numeral. In pop and blues they
+    count from the major scale, whatever the key (Wikipedia, "Roman numeral analysis", "Jazz and pop numerals")."""
+    form = load_form(name)
+    major = music21_key.Key(music21_pitch.Pitch(tonic).name)
+    for bar in range(len(form.bars)):
+        for chord in form.chords_of_bar(
+            bar, form_key(form, Key(tonic, "minor" if form.mode == "minor" else "major"))
+        ):
+            judged = roman.RomanNumeral(chord.numeral, major)
+            triad = {(chord.root + step) % 12 for step in chord.steps[:3]}
+            assert {one.pitchClass for one in judged.pitches} == triad, chord.numeral
 
 
 def sitting(text: str, key: str, bar: int) -> FormPlace:

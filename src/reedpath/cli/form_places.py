@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reedpath.cli.printing import catalogue_for, print_data, print_line, print_table
 from reedpath.errors import SettingsError
-from reedpath.harmony import LinePlace, NoteHeard, form_key
+from reedpath.harmony import LinePlace, NoteHeard, Rating, form_key, parse_chord
 from reedpath.harp import format_move
 from reedpath.jobs import (
     ReadPhrase,
     RouteRequest,
+    asked_places,
     for_the_four,
+    pieces_without_band,
     places_in_forms,
     proposal_beside,
     write_phrase,
@@ -21,7 +23,9 @@ from reedpath.jobs import (
 from reedpath.phrase import metres_of
 from reedpath.wording import (
     Catalogue,
+    capital,
     chords_words,
+    error_words,
     form_rows,
     form_title,
     harp_words,
@@ -140,11 +144,13 @@ def _print_form(form: Form, places: Sequence[FormPlace], key: Key, catalogue: Ca
 
 
 def _print_four(four: ForTheFour, key: Key, catalogue: Catalogue, *, notation: str) -> None:
+    chord = parse_chord("IV*", key).printed
     if four.own is None or four.version is None or four.route is None:
-        print_line(catalogue.say(f"harmony.four.{four.state}"))
+        print_line(catalogue.say(f"harmony.four.{four.state}", chord=chord))
         return
     how = catalogue.say(f"harmony.four.{four.version}")
-    print_line(catalogue.say("harmony.four.title_in_part" if four.is_in_part else "harmony.four.title", how=how))
+    name = "harmony.four.title_in_part" if four.is_in_part else "harmony.four.title"
+    print_line(catalogue.say(name, how=how, chord=chord))
     print_line(catalogue.say("harmony.four.why", reason=place_reason(four.as_it_is, key, catalogue, tells_rubs=True)))
     after, before = (catalogue.number(one.effort.total, decimals=1) for one in (four.route, four.own))
     truth = catalogue.number(four.route.truth, decimals=2)
@@ -204,21 +210,38 @@ def _proposed_options(proposed: ProposedPlaces) -> str:
     return f"--form {proposed.form.name} --at-bar {','.join(str(one.bar) for one in proposed.places)}"
 
 
+def _asked_lines(asked: ProposedPlaces, catalogue: Catalogue) -> Iterator[str]:
+    """How a phrase sits at the bars that were asked for, and why where it does not sit well."""
+    form = form_title(asked.form, catalogue)
+    for one in asked.places:
+        bars, rating = place_bars_words(one, catalogue), catalogue.say(f"harmony.rating.{one.rating}")
+        told = capital(catalogue.say("harmony.placed", form=form, bars=bars, rating=rating))
+        why = "" if one.rating is Rating.GOOD else place_reason(one, asked.key, catalogue)
+        yield f"{told} {why}".rstrip()
+
+
 def proposal_as_data(lesson: Lesson, backing: Backing) -> dict[str, Any] | None:
-    """Where a lesson's phrase would be played best under a band as data; None where it stands there."""
-    proposed = proposal_beside(lesson, backing)
-    if proposed is None:
-        return None
-    key = proposed.key
-    places = [place_as_data(one, key) for one in proposed.places]
-    return {"form": proposed.form.name, "places": places, "options": _proposed_options(proposed)}
+    """Where a lesson's phrase would be played best under a band, and how it sits where it was asked for, as data.
+
+    None where nothing was asked and it stands well.
+    """
+    proposed, asked = proposal_beside(lesson, backing), asked_places(lesson, backing)
+    data: dict[str, Any] = {}
+    if proposed is not None:
+        places = [place_as_data(one, proposed.key) for one in proposed.places]
+        data |= {"form": proposed.form.name, "places": places, "options": _proposed_options(proposed)}
+    if asked is not None:
+        places = [place_as_data(one, asked.key) for one in asked.places]
+        data |= {"asked": {"form": asked.form.name, "places": places}}
+    return data or None
 
 
 def proposal_lines(lesson: Lesson, backing: Backing, catalogue: Catalogue) -> list[str]:
-    """The same as a line; none where it stands there."""
-    proposed = proposal_beside(lesson, backing)
+    """The same as lines."""
+    proposed, asked = proposal_beside(lesson, backing), asked_places(lesson, backing)
+    lines = [] if asked is None else [*_asked_lines(asked, catalogue)]
     if proposed is None:
-        return []
+        return lines
     key = proposed.key
     bars = place_starts_words(proposed.places, catalogue)
     told = catalogue.say(
@@ -228,13 +251,21 @@ def proposal_lines(lesson: Lesson, backing: Backing, catalogue: Catalogue) -> li
         options=_proposed_options(proposed),
         reason=place_reason(proposed.places[0], key, catalogue),
     )
-    return [told]
+    return [*lines, told]
 
 
 def proposal_of_pieces_lines(lesson: LessonOfPieces, backing: Backing, catalogue: Catalogue) -> list[str]:
-    """A line for each piece of a lesson that would sit better elsewhere, with the folder that it is made in."""
-    told = []
+    """Lines for each piece of a lesson that no band can play, and for each that would sit better elsewhere, with the
+    folder that it is made in.
+    """
+    without = pieces_without_band(lesson, backing)
+    told = [
+        catalogue.say("harmony.no_band", piece=folder, reason=error_words(error, catalogue))
+        for folder, error in without.items()
+    ]
     for piece in lesson.pieces:
+        if piece.folder in without:
+            continue
         for line in proposal_lines(piece.lesson, backing, catalogue):
             told.append(catalogue.say("harmony.best_of_piece", piece=piece.folder, line=line))
     return told
@@ -247,9 +278,11 @@ def every_proposal_as_data(taught: Taught, backing: Backing) -> dict[str, Any]:
     if isinstance(taught, Lesson):
         proposed = proposal_as_data(taught, backing)
         return {} if proposed is None else {"proposed": proposed}
-    found = {one.folder: proposal_as_data(one.lesson, backing) for one in taught.pieces}
+    without = {folder: str(error) for folder, error in pieces_without_band(taught, backing).items()}
+    found = {one.folder: proposal_as_data(one.lesson, backing) for one in taught.pieces if one.folder not in without}
     pieces = {folder: proposed for folder, proposed in found.items() if proposed is not None}
-    return {"proposed_of_pieces": pieces} if pieces else {}
+    told = {"proposed_of_pieces": pieces, "without_band": without}
+    return {name: one for name, one in told.items() if one}
 
 
 def every_proposal_lines(taught: Taught, backing: Backing, catalogue: Catalogue) -> list[str]:

@@ -31,6 +31,9 @@ KINDS = {
     "m": (0, 3, 7),
     "m7": (0, 3, 7, 10),
 }
+# semitones of the third of a minor chord, whose numeral is written in small letters, a major one's in capitals: see
+# the article "Roman numeral analysis" of Wikipedia
+MINOR_THIRD = 3
 # the kind that "*" stands for: a blues chord of the key's own mode; common practice, no source
 OWN_KIND = {"major": "7", "minor": "m7"}
 _CHORD = re.compile(r"(b|#)?(VII|VI|IV|V|III|II|I)(\*|m7|m|6|7|9|)")
@@ -51,12 +54,18 @@ class Chord:
 
     root : pitch class, 0 = C to 11 = B.
     steps : semitones above the root, ascending from 0.
-    numeral : its place in the key ("IV", "bVI"), empty where it is not told; it makes no other chord.
+    numeral : its place in the key ("IV", "bVI"), a minor chord's in small letters ("iv"); empty where it is not told.
+        It makes no other chord.
     """
 
     root: int
     steps: tuple[int, ...]
     numeral: str = field(default="", compare=False)
+
+    @property
+    def printed(self) -> str:
+        """Its place in the key as it is printed: "IV", "♭VI"."""
+        return self.numeral.replace("b", "♭").replace("#", "♯")
 
     @property
     def pitch_classes(self) -> frozenset[int]:
@@ -92,7 +101,8 @@ def parse_chord(text: str, key: Key) -> Chord:
     sign, numeral, kind = match.groups()
     shift = {"b": -1, "#": 1, None: 0}[sign]
     steps = KINDS[OWN_KIND[key.third] if kind == "*" else kind]
-    return Chord((key.tonic + NUMERALS[numeral] + shift) % 12, steps, (sign or "") + numeral)
+    root = (key.tonic + NUMERALS[numeral] + shift) % 12
+    return Chord(root, steps, (sign or "") + (numeral.lower() if steps[1] == MINOR_THIRD else numeral))
 
 
 class NoteKind(StrEnum):

@@ -67,6 +67,7 @@ if TYPE_CHECKING:
         FourState,
         PlacesInForm,
         ProposedPlaces,
+        asked_places,
         for_the_four,
         places_in_forms,
         proposal_beside,
@@ -76,6 +77,7 @@ if TYPE_CHECKING:
         PractiseWishes,
         make_practice_sounds,
         make_practice_sounds_of_pieces,
+        pieces_without_band,
         slow_recording,
     )
     from reedpath.jobs.progress import Progress, ProgressStep, seconds_left, silent
@@ -129,6 +131,7 @@ __all__ = [
     "answer_recording",
     "answer_rehearsal",
     "answered_as_data",
+    "asked_places",
     "best_route",
     "cut_beside",
     "demo_source",
@@ -157,6 +160,7 @@ __all__ = [
     "one_harp",
     "open_version",
     "piece_of",
+    "pieces_without_band",
     "place_of_piece",
     "places_in_forms",
     "plan_from",

@@ -9,6 +9,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from reedpath.data import read_json
+from reedpath.errors import SoundError
 from reedpath.jobs.band_choices import BandChoice, backing_of
 from reedpath.jobs.folder_plans import LIST, MadeFiles, parted
 from reedpath.jobs.footage_of_versions import write_without_films
@@ -45,19 +46,27 @@ def make_band_sounds(
 ) -> tuple[str, ...]:
     """Make the play-alongs of a lesson's folder with a band, at each tempo; their names.
 
-    Each piece of several has its own, in its folder, as `play-along` makes them there.
+    Each piece of several has its own, in its folder, as `play-along` makes them there; one that no band can play has
+    none.
 
     format : "wav", "flac", "mp3" or "opus".
 
-    Raises `SoundError` or `SettingsError` for what no band can play; those before it are there then.
+    Raises `SettingsError` for a choice that means nothing, and `SoundError` where the band can play none of them.
     """
     taught = read_taught(folder)
     inside = [("", taught)] if isinstance(taught, Lesson) else [(one.folder, one.lesson) for one in taught.pieces]
     names: list[str] = []
+    refused: list[SoundError] = []
     for name, lesson in inside:
-        wishes = PractiseWishes(backing_of(choice, lesson.route), format=format)
-        made = make_practice_sounds(lesson, wishes, folder / name, replace=True, progress=progress)
+        try:
+            wishes = PractiseWishes(backing_of(choice, lesson.route), format=format)
+            made = make_practice_sounds(lesson, wishes, folder / name, replace=True, progress=progress)
+        except SoundError as error:
+            refused.append(error)
+            continue
         names += (f"{name}/{file}" if name else file for file in made.files)
+    if len(refused) == len(inside):
+        raise refused[0]
     return tuple(names)
 
 

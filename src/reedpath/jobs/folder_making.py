@@ -13,6 +13,8 @@ from reedpath.jobs.lesson_pages import page_with_sounds, places_of_sounds
 from reedpath.jobs.processes import JobPart, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep
 from reedpath.lesson import Lesson, Rung
+from reedpath.phrase import metre_at
+from reedpath.sound import tempo_number
 
 __all__ = ["PAGE", "SOUND_SECONDS", "Files", "FolderMaking", "LadderSound", "Making"]
 
@@ -109,7 +111,9 @@ class FolderMaking:
         """Make the sounds that are left to make: their small files, in their order."""
 
         def tell(index: int) -> None:
-            self._tell("sound", sounding.done_work, f"{self._left[index].rung.bpm:g}")
+            one = self._left[index]
+            metre = metre_at(one.lesson.route.phrase, one.lesson.route.phrase.pickup)
+            self._tell("sound", sounding.done_work, tempo_number(one.rung, metre))
 
         made: dict[int, bytes] = {}
         if self._left:

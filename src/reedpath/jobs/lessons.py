@@ -31,6 +31,7 @@ from reedpath.page import (
     paper_names,
     parts_in_beats,
 )
+from reedpath.phrase import metre_at
 from reedpath.sound import encode_midi, play_along_name, play_along_seconds
 from reedpath.wording import Catalogue, catalogue_names, load_catalogue
 
@@ -140,12 +141,13 @@ def ladder_sounds(lesson: Lesson, sounder: PartFunction, first: tuple[Any, ...],
 
     sounder : called with what is common to all sounds, with what comes ``first``, and the rung.
     """
+    metre = metre_at(lesson.route.phrase, lesson.route.phrase.pickup)
     return [
         LadderSound(
             JobPart(
                 sounder,
                 (*first, rung),
-                folder / play_along_name(rung),
+                folder / play_along_name(rung, metre=metre),
                 SOUND_SECONDS * play_along_seconds(lesson, rung),
             ),
             lesson,

@@ -23,6 +23,7 @@ from reedpath.harmony import (
     moves_in_part,
     needs_no_version,
     over_the_four,
+    placed,
     proposed_bars,
     versions_for_the_four,
 )
@@ -40,6 +41,7 @@ __all__ = [
     "PlacesInForm",
     "ProposedPlaces",
     "VersionCost",
+    "asked_places",
     "for_the_four",
     "places_in_forms",
     "proposal_beside",
@@ -131,10 +133,30 @@ def places_in_forms(phrase: Phrase, *, form: str = "") -> tuple[PlacesInForm, ..
     return tuple(sorted(found, key=rank))
 
 
+def asked_places(lesson: Lesson, backing: Backing) -> ProposedPlaces | None:
+    """Where a lesson's phrase stands by the bars that a backing says, in which form; None where it says none."""
+    if not (backing.at_bars or backing.as_turnaround):
+        return None
+    chosen = choose(
+        lesson.route,
+        form=backing.form,
+        groove=backing.groove,
+        key=backing.key,
+        at_bars=backing.at_bars,
+        as_turnaround=backing.as_turnaround,
+    )
+    places = tuple(placed(chosen.route.phrase, chosen.form, chosen.key, bar) for bar in chosen.at_bars)
+    return ProposedPlaces(chosen.key, chosen.form, places)
+
+
 def proposal_beside(lesson: Lesson, backing: Backing) -> ProposedPlaces | None:
-    """Where a lesson's phrase would be played best, where a backing does not say where and would put it elsewhere."""
-    phrase = lesson.route.phrase
-    if backing.at_bars or backing.as_turnaround or (phrase.key is None and backing.key is None):
+    """Where a lesson's phrase would be played best, where a backing would put it elsewhere, and no person says where
+    or it had better not stand there.
+    """
+    if lesson.route.phrase.key is None and backing.key is None:
+        return None
+    asked = asked_places(lesson, backing)
+    if asked is not None and not any(one.rating is Rating.POOR for one in asked.places):
         return None
     chosen = choose(lesson.route, form=backing.form, groove=backing.groove, key=backing.key)
     proposed = proposal_for(replace(chosen.route.phrase, key=chosen.key))

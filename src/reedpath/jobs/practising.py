@@ -9,7 +9,7 @@ from typing import Any
 
 from msgspec.structs import replace as replace_fields
 
-from reedpath.errors import Place, SettingsError
+from reedpath.errors import Place, SettingsError, SoundError
 from reedpath.jobs.disk import write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.folders import FolderWriting, Written, writing_into
@@ -18,6 +18,7 @@ from reedpath.jobs.kept_wishes import kept_wishes
 from reedpath.jobs.processes import JobPart, PartFunction, ShareReport, SideBySide
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Drill, Lesson, LessonOfPieces, Rung, rungs_named
+from reedpath.phrase import metre_at
 from reedpath.signal import ENCODINGS, BytesPut, Samples, concatenated, encode, rate_in, slowed, sound_file, span_of
 from reedpath.sound import (
     SOUND_BITS,
@@ -36,10 +37,17 @@ from reedpath.sound import (
     play_spot,
     sound_blocks,
     spot_name,
+    tempo_number,
     with_band_name,
 )
 
-__all__ = ["PractiseWishes", "make_practice_sounds", "make_practice_sounds_of_pieces", "slow_recording"]
+__all__ = [
+    "PractiseWishes",
+    "make_practice_sounds",
+    "make_practice_sounds_of_pieces",
+    "pieces_without_band",
+    "slow_recording",
+]
 
 # seconds of a processor for a second of sound, without and with a band, coding included; measured on the machine of
 # docs/performance.md
@@ -140,11 +148,14 @@ def _sounds(lesson: Lesson, wishes: PractiseWishes, folder: Path) -> Iterator[_P
         yield _PracticeSound(part, name)
     else:
         named = with_band_name if is_with_band else play_along_name
+        metre = metre_at(lesson.route.phrase, lesson.route.phrase.pickup)
         for rung in lesson.ladder:
             work = _work(replace_fields(lesson, ladder=(rung,)), wishes)
-            file = folder / named(rung, turns=turns, format=end)
+            file = folder / named(rung, metre=metre, turns=turns, format=end)
             key = practice_key(lesson, rung, wishes.play, wishes.format)
-            yield _PracticeSound(JobPart(sound_practice_rung, (wishes, rung), file, work), f"{rung.bpm:g}", key)
+            yield _PracticeSound(
+                JobPart(sound_practice_rung, (wishes, rung), file, work), tempo_number(rung, metre), key
+            )
     for number, drill in enumerate(lesson.drills if wishes.spots else (), start=1):
         name = spot_name(number, turns=wishes.play.turns, format=end)
         part = JobPart(sound_practice_recording, (wishes, drill), folder / name, _work(lesson, wishes, drill))
@@ -192,13 +203,28 @@ def make_practice_sounds(
     return replace_fields(writing.written, files=names)
 
 
+def pieces_without_band(lesson: LessonOfPieces, play: PlayAlong) -> dict[str, SoundError]:
+    """The pieces that the band cannot play as it is asked, by their folder, and why; none where no band is asked."""
+    found: dict[str, SoundError] = {}
+    for piece in lesson.pieces if isinstance(play, Backing) else ():
+        try:
+            _blocks(piece.lesson, piece.lesson.ladder[-1], play)
+        except SoundError as error:
+            found[piece.folder] = error
+    return found
+
+
 def make_practice_sounds_of_pieces(
     lesson: LessonOfPieces, wishes: PractiseWishes, out: Path, *, replace: bool = False, progress: Progress = silent
 ) -> Written:
-    """The same for all pieces of a lesson, each in a folder of its own; a tempo that a piece has not is left out.
+    """The same for all pieces of a lesson, each in a folder of its own; a tempo that a piece has not is left out, and
+    so is a piece that the band cannot play (`pieces_without_band`).
 
-    Raises `SettingsError` also for a tempo that no piece has.
+    Raises `SettingsError` also for a tempo that no piece has; `SoundError` where the band can play none of them.
     """
+    without = pieces_without_band(lesson, wishes.play)
+    if len(without) == len(lesson.pieces):
+        raise next(iter(without.values()))
     named = {rung.name: rung for piece in lesson.pieces for rung in piece.lesson.ladder}
     rungs_named(tuple(named.values()), wishes.rungs)
     lessons: list[Lesson] = []
@@ -209,7 +235,8 @@ def make_practice_sounds_of_pieces(
             wanted = tuple(rung for rung in ladder if not wishes.rungs or rung.name in wishes.rungs)
             lessons.append(replace_fields(piece.lesson, ladder=wanted))
             (writing.files / piece.folder).mkdir()
-            for one in _sounds(lessons[-1], wishes, writing.files / piece.folder) if wanted else ():
+            has_sounds = wanted and piece.folder not in without
+            for one in _sounds(lessons[-1], wishes, writing.files / piece.folder) if has_sounds else ():
                 own = (index, one.part.function, *one.part.arguments)
                 part = JobPart(sound_of_piece, own, one.part.file, one.part.work)
                 sounds.append(_PracticeSound(part, one.detail, one.key))

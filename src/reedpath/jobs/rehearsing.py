@@ -22,9 +22,9 @@ from reedpath.lesson import Lesson, Rung, make_lesson, rungs_named
 from reedpath.listen import LiveAsked
 from reedpath.listen.expected import sounding_midi
 from reedpath.page import StripPicture, event_labels, parts_in_beats, signs_of_route, strip_picture
-from reedpath.phrase import decode_phrase, timing_of
+from reedpath.phrase import decode_phrase, metre_at, timing_of
 from reedpath.shelf import LessonVersion
-from reedpath.sound import Backing, PlayAlong, Turns, counted_in, lay_out, lay_out_backing
+from reedpath.sound import Backing, PlayAlong, Turns, counted_in, lay_out, lay_out_backing, tempo_number
 from reedpath.wording import Catalogue, load_catalogue, move_words
 
 __all__ = [
@@ -207,10 +207,11 @@ def prepare_rehearsal(
     else:
         layout = lay_out(lesson, rung, play)
         clicks, seconds, zeros = layout.clicks, layout.seconds, (layout.zero_seconds,)
-    progress(ProgressStep("sound", 0, 1, f"{rung.bpm:g}", 0.0))
+    tempo = tempo_number(rung, metre_at(lesson.route.phrase, lesson.route.phrase.pickup))
+    progress(ProgressStep("sound", 0, 1, tempo, 0.0))
 
     def report(share: float) -> None:
-        progress(ProgressStep("sound", 0, 1, f"{rung.bpm:g}", share))
+        progress(ProgressStep("sound", 0, 1, tempo, share))
 
     with (folder / SOUND).open("wb") as file:
 

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
         play_along_seconds,
         sounded,
         spot_name,
+        tempo_number,
         with_band_name,
     )
     from reedpath.sound.played_moves import SoundSpan
@@ -101,5 +102,6 @@ __all__ = [
     "sound_blocks",
     "sounded",
     "spot_name",
+    "tempo_number",
     "with_band_name",
 ]

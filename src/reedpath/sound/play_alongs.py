@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from reedpath.errors import SoundError
 from reedpath.lesson import Lesson, Rung
-from reedpath.phrase import Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
+from reedpath.phrase import COMMON_TIME, Metre, Phrase, Timing, beat_of, counted_beats, metre_at, timing_of
 from reedpath.signal import Samples
 from reedpath.signal.blocks import LONGEST_SECONDS
 from reedpath.sound.click import Click, render_clicks
@@ -18,6 +18,7 @@ from reedpath.sound.mix import CLICK_DB, VOICE_DB, Track, mixed, placed_in_room
 from reedpath.sound.plan import Plan, plan_route
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
+from reedpath.wording import counted_bpm
 
 __all__ = [
     "SOUND_BITS",
@@ -32,6 +33,7 @@ __all__ = [
     "play_along_name",
     "play_along_seconds",
     "spot_name",
+    "tempo_number",
     "with_band_name",
 ]
 
@@ -177,28 +179,39 @@ def play_along(lesson: Lesson, rung: Rung, options: PlayAlong | None = None, *, 
 _WHOSE = {Turns.TOGETHER: "", Turns.CALL: "-call", Turns.YOURS: "-yours"}
 
 
-def _bpm(rung: Rung) -> str:
-    return f"{round(rung.bpm, 1):g}"
+def tempo_number(rung: Rung, metre: Metre) -> str:
+    """A tempo as it is told: the beats a minute that are counted."""
+    return f"{round(counted_bpm(rung.bpm, metre), 1):g}"
 
 
-def play_along_name(rung: Rung, *, turns: Turns = Turns.TOGETHER, format: str = "wav") -> str:
+def play_along_name(
+    rung: Rung, *, metre: Metre = COMMON_TIME, turns: Turns = Turns.TOGETHER, format: str = "wav"
+) -> str:
     """
     File name of a rung's play-along.
 
+    metre : in which the phrase begins: its tempo is named by the beats that are counted.
+
     >>> play_along_name(Rung("slow", 0.5, 52.5)), play_along_name(Rung("full", 1.0, 100.0), turns=Turns.YOURS)
     ('play-along-52.5.wav', 'play-along-100-yours.wav')
+    >>> play_along_name(Rung("full", 1.0, 84.0), metre=Metre(Fraction(0), 12, 8))
+    'play-along-56.wav'
     """
-    return f"play-along-{_bpm(rung)}{_WHOSE[turns]}.{format}"
+    return f"play-along-{tempo_number(rung, metre)}{_WHOSE[turns]}.{format}"
 
 
-def with_band_name(rung: Rung, *, turns: Turns = Turns.TOGETHER, format: str = "wav") -> str:
+def with_band_name(
+    rung: Rung, *, metre: Metre = COMMON_TIME, turns: Turns = Turns.TOGETHER, format: str = "wav"
+) -> str:
     """
     File name of a rung played with the band.
+
+    metre : as of `play_along_name`.
 
     >>> with_band_name(Rung("full", 1.0, 100.0), turns=Turns.CALL, format="opus")
     'with-band-100-call.opus'
     """
-    return f"with-band-{_bpm(rung)}{_WHOSE[turns]}.{format}"
+    return f"with-band-{tempo_number(rung, metre)}{_WHOSE[turns]}.{format}"
 
 
 def ladder_name(*, is_with_band: bool = False, turns: Turns = Turns.TOGETHER, format: str = "wav") -> str:

@@ -29,10 +29,11 @@ from reedpath.sound.play_alongs import (
     count_in_beats,
     play_along,
     sounded,
+    tempo_number,
 )
 from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
-from reedpath.wording import counted_bpm, tempo_sign
+from reedpath.wording import tempo_sign
 
 __all__ = [
     "MOST_TIMES",
@@ -74,7 +75,7 @@ def tempo_title(rung: Rung, metre: Metre = COMMON_TIME) -> str:
     >>> tempo_title(Rung("slow", 0.5, 52.5))
     '♩ = 52.5'
     """
-    return f"{tempo_sign(metre)} = {round(counted_bpm(rung.bpm, metre), 1):g}"
+    return f"{tempo_sign(metre)} = {tempo_number(rung, metre)}"
 
 
 def _titles(lesson: Lesson, ladder: Sequence[Rung]) -> list[str]:

@@ -21,14 +21,14 @@ ROW_BARS = 4
 def form_rows(form: Form, key: Key) -> str:
     """The chords of a form in rows of four bars: "I I I I / IV IV I I / V IV I V"."""
     bars = [
-        "-".join(chord.numeral for chord in form.chords_of_bar(bar, key)) for bar in range(len(form.bars))
+        "-".join(chord.printed for chord in form.chords_of_bar(bar, key)) for bar in range(len(form.bars))
     ]  # fmt: skip
     return " / ".join(" ".join(bars[at : at + ROW_BARS]) for at in range(0, len(bars), ROW_BARS))
 
 
 def chords_words(chords: Sequence[Chord], catalogue: Catalogue) -> str:
     """The chords under a phrase: "over IV and I"."""
-    return catalogue.say("harmony.over", chords=catalogue.join(list(dict.fromkeys(one.numeral for one in chords))))
+    return catalogue.say("harmony.over", chords=catalogue.join(list(dict.fromkeys(one.printed for one in chords))))
 
 
 def place_bars_words(place: FormPlace, catalogue: Catalogue) -> str:
@@ -43,7 +43,7 @@ def place_starts_words(places: Sequence[FormPlace], catalogue: Catalogue) -> str
 
 
 def _rest(note: NoteHeard, note_name: str, catalogue: Catalogue) -> str:
-    chord, bar, over = note.chord.numeral, note.bar, note.over
+    chord, bar, over = note.chord.printed, note.bar, note.over
     if over.kind is NoteKind.CHORD:
         return catalogue.say(
             "harmony.rest.chord", on=catalogue.say(f"harmony.on.{over.degree}"), chord=chord, bar=bar
@@ -56,7 +56,7 @@ def _rest(note: NoteHeard, note_name: str, catalogue: Catalogue) -> str:
 
 def _rubbing(note: NoteHeard, note_name: str, catalogue: Catalogue) -> str:
     against = catalogue.say(f"harmony.against.{note.over.degree}")
-    chord, bar = note.chord.numeral, note.bar
+    chord, bar = note.chord.printed, note.bar
     if note.beat is None:
         return catalogue.say("harmony.rubs_off_beat", note=note_name, bar=bar, against=against, chord=chord)
     return catalogue.say("harmony.rubs", note=note_name, beat=note.beat, bar=bar, against=against, chord=chord)
@@ -65,7 +65,7 @@ def _rubbing(note: NoteHeard, note_name: str, catalogue: Catalogue) -> str:
 def _telling(note: NoteHeard, note_name: str, catalogue: Catalogue) -> str:
     degree = catalogue.say(f"harmony.is.{note.over.degree}")
     return catalogue.say(
-        "harmony.telling", note=note_name, beat=note.beat or 1, degree=degree, chord=note.chord.numeral
+        "harmony.telling", note=note_name, beat=note.beat or 1, degree=degree, chord=note.chord.printed
     )
 
 
