@@ -14,8 +14,6 @@ from typing import Any
 
 from reedpath.errors import Place, SettingsError
 
-__all__ = ["KINDS", "added_names", "added_reader", "added_text", "names_in_folder", "user_folder"]
-
 # folders of the user's folder, and the ends of the entry points' groups; the files' ending
 KINDS = {
     "tunings": ".toml",

@@ -5,8 +5,6 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-__all__ = ["hold_file"]
-
 
 def hold_file(path: Path) -> int | None:
     """An open file that is this run's until it is closed, made where there is none; None where another run holds it.

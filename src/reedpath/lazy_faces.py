@@ -19,8 +19,6 @@ from functools import cache
 from importlib import import_module
 from typing import Any
 
-__all__ = ["lazy_face", "shown_names"]
-
 
 def _is_for_types(node: ast.stmt) -> bool:
     return isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"

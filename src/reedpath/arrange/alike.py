@@ -25,8 +25,6 @@ from reedpath.arrange.passes import EventChoices
 from reedpath.arrange.route import Unlike
 from reedpath.arrange.search import Layer, Path, shortest_path
 
-__all__ = ["Alike", "Group", "alike_path", "groups_of", "open_layers"]
-
 # numbers of the events that stand at one place of a figure
 Group: TypeAlias = tuple[int, ...]
 

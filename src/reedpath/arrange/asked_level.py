@@ -7,8 +7,6 @@ from reedpath.arrange.player import Player, level_names, load_player
 from reedpath.arrange.route import Route, RouteEvent
 from reedpath.harp import Tuning
 
-__all__ = ["level_asked"]
-
 
 def level_asked(route: Route) -> str | None:
     """The first of the shipped levels that allows every technique of a route; None where none does.

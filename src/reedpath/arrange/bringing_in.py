@@ -16,8 +16,6 @@ from reedpath.arrange.player import FitWeights, Player, Weights
 from reedpath.arrange.route import Change, ChangeKind, Choice
 from reedpath.harp import Move, Tuning, pitches_of
 
-__all__ = ["added_choices", "change_for", "plays"]
-
 # semitones to which a neighbour counts as near
 NEAR_SEMITONES = 2
 

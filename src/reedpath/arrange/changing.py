@@ -25,8 +25,6 @@ from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Transition, transition_points
 from reedpath.harp import Move
 
-__all__ = ["with_moves"]
-
 
 def _by_itself(change: Change, key_midi: int, fit: FitWeights) -> Change:
     """A change of a route as a choice has it: pitches in semitones above the key note, no interval looked at."""

@@ -18,8 +18,6 @@ from numpy.typing import NDArray
 from reedpath.arrange.demands import PHRASE_END_SECONDS
 from reedpath.arrange.terms import Transition
 
-__all__ = ["contour_loss", "contour_shares"]
-
 Points: TypeAlias = NDArray[np.float64]
 
 # semitones by which a note may lie further off than asked before it is heard as a leap: a major third, the widest

@@ -20,8 +20,6 @@ from reedpath.harp import Harp, Tuning, load_tuning, position_between
 from reedpath.phrase import Phrase
 from reedpath.pitch import Key
 
-__all__ = ["CUSTOMS", "Convention", "colour_of", "convention_of"]
-
 # what holds a line of a survey back, by its name in data and catalogues
 CUSTOMS = ("position", "octave", "tuning", "blue_notes")
 # semitones above the tonic of the notes that a blues bends: the flat third and the flat fifth (common practice)

@@ -15,8 +15,6 @@ from reedpath.arrange.terms import SHORTEST_SECONDS
 from reedpath.harp import Move
 from reedpath.phrase import Event, Phrase, bars, timing_of
 
-__all__ = ["PHRASE_END_SECONDS", "Ask", "Pace", "Standing", "asks_of", "pace_of", "standing_of"]
-
 Seconds: TypeAlias = NDArray[np.float64]
 
 

@@ -11,8 +11,6 @@ import math
 from reedpath.arrange.player import Player, Weights
 from reedpath.harp import Alteration, Breath, Embouchure, Move, Tuning, natural_semitones
 
-__all__ = ["allows", "bend_points", "bend_room", "move_points"]
-
 # semitones; the deepest dip of a hole whose reeds lie a semitone apart that counts as a usable ornament:
 # half of the gap, from memory
 DIP_SEMITONES = 0.5

@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 from reedpath.arrange.demands import Pace, Standing
 from reedpath.arrange.player import Weights
 
-__all__ = ["worth_of"]
-
 Points: TypeAlias = NDArray[np.float64]
 
 

@@ -27,21 +27,6 @@ from reedpath.arrange.terms import Transition, transition_terms
 from reedpath.harp import Breath, Harp, position_between
 from reedpath.phrase import Phrase, performed
 
-__all__ = [
-    "Asked",
-    "Way",
-    "alike_route",
-    "asked_of",
-    "choice_on_harp",
-    "find_route",
-    "question_of",
-    "route_from",
-    "shifts_of",
-    "table_for",
-    "way_losses",
-    "way_points",
-]
-
 Points: TypeAlias = NDArray[np.float64]
 
 # intervals above a tonic that belong to its key beside the phrase's own notes, by mode

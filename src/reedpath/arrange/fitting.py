@@ -19,8 +19,6 @@ from reedpath.arrange.player import Player, Weights
 from reedpath.arrange.route import Change, ChangeKind, Choice
 from reedpath.harp import Tuning, reach_of
 
-__all__ = ["choices_for", "loss_of", "octaves_of"]
-
 SILENCE = Choice(None)
 # octaves that a note without a move of its own is sought away from its place; a harp has three
 MOST_OCTAVES = 3

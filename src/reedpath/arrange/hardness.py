@@ -22,8 +22,6 @@ from reedpath.arrange.route import Effort, RouteEvent, Spot
 from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Transition, transition_points
 
-__all__ = ["FASTEST_FACTOR", "SLOWEST_FACTOR", "comfortable_factor", "hardest_spot", "spots_of"]
-
 Points: TypeAlias = NDArray[np.float64]
 
 # a reason is named where it makes at least this share of a spot's effort; common practice, no source

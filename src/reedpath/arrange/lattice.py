@@ -21,8 +21,6 @@ from reedpath.arrange.table import ChoiceTable
 from reedpath.arrange.terms import Transition, transition_points
 from reedpath.harp import Tuning
 
-__all__ = ["Case", "Lattice", "Question", "lattice_of", "least_points"]
-
 Ints: TypeAlias = NDArray[np.intp]
 Points: TypeAlias = NDArray[np.float64]
 

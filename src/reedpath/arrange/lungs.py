@@ -23,8 +23,6 @@ from numpy.typing import NDArray
 from reedpath.arrange.demands import Pace
 from reedpath.arrange.player import Player, Weights
 
-__all__ = ["Air", "air_of", "follow"]
-
 Points: TypeAlias = NDArray[np.float64]
 
 

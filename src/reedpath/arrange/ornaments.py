@@ -17,8 +17,6 @@ from reedpath.arrange.player import FitWeights, Player, Weights
 from reedpath.arrange.route import Change, ChangeKind, Choice
 from reedpath.harp import Alteration, Embouchure, Move, Tuning, pitches_of, reach_of
 
-__all__ = ["ornamented", "ornamented_moves", "plain_moves", "with_tongue"]
-
 # notes run over in a slide, its start included; more would be a scale, not a slide (common practice, no source)
 MOST_RUN_NOTES = 4
 

@@ -15,8 +15,6 @@ from reedpath.data import as_plain
 from reedpath.data.numbers import Points
 from reedpath.harp import Harp, SoundingMove, sounding_move
 
-__all__ = ["others_as_data"]
-
 
 class WrittenOtherWay(Struct, frozen=True, omit_defaults=True):
     """Another move for an event as it is written.

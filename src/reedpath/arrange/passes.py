@@ -21,8 +21,6 @@ from numpy.typing import NDArray
 
 from reedpath.arrange.lungs import Air
 
-__all__ = ["EventChoices", "Passes", "go_both_ways"]
-
 Points: TypeAlias = NDArray[np.float64]
 Ints: TypeAlias = NDArray[np.intp]
 Mask: TypeAlias = NDArray[np.bool_]

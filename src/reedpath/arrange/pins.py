@@ -11,8 +11,6 @@ from reedpath.data.numbers import Index
 from reedpath.errors import ReedpathError, SettingsError
 from reedpath.harp import Move, Tuning, check_move, format_move
 
-__all__ = ["Pin", "check_pins"]
-
 
 class Pin(Struct, frozen=True, omit_defaults=True):
     """A person's word on one event.

@@ -13,8 +13,6 @@ from reedpath.additions import added_names, added_text
 from reedpath.data import extended, from_tables, read_toml, replace, shipped_text
 from reedpath.errors import Place, SettingsError
 
-__all__ = ["Player", "Weights", "level_names", "load_player", "load_weights", "parse_levels", "parse_weights"]
-
 
 class Player(Struct, frozen=True):
     """What a player can do.

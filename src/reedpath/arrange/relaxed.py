@@ -16,8 +16,6 @@ from numpy.typing import NDArray
 from reedpath.arrange.lattice import Lattice
 from reedpath.arrange.search import Layer, Path
 
-__all__ = ["Relaxed", "relaxed_costs"]
-
 Ints: TypeAlias = NDArray[np.intp]
 Points: TypeAlias = NDArray[np.float64]
 

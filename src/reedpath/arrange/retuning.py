@@ -24,8 +24,6 @@ from reedpath.errors import SettingsError
 from reedpath.harp import Breath, Harp, Tuning
 from reedpath.phrase import Phrase, performed
 
-__all__ = ["PlayedOn", "ReedChange", "Retuning", "RetuningSurvey", "survey_retunings"]
-
 # semitones by which a reed is retuned at most; by more it wants another reed (common practice, no source)
 FARTHEST = 2
 # reeds retuned at once at most

@@ -12,8 +12,6 @@ from reedpath.data.numbers import Index, Litres, Midi, Points, Semitones, Share
 from reedpath.harp import Breath, Harp, Move, midi_of
 from reedpath.phrase import Event, Phrase
 
-__all__ = ["Change", "ChangeKind", "Choice", "Effort", "Route", "RouteEvent", "Spot", "Unlike"]
-
 # names in JSON
 IN_JSON = {"first": "first_event", "last": "last_event", "comfortable": "comfortable_tempo"}
 # times the written tempo; over any that `speed` finds, ours

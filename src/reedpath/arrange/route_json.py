@@ -18,16 +18,6 @@ from reedpath.data import as_plain, extended, replace_inside
 from reedpath.data.numbers import Points
 from reedpath.harp import Harp, Move, SoundingMove, sounding_move
 
-__all__ = [
-    "ROUTE_AS_WRITTEN",
-    "WrittenRoute",
-    "effort_as_data",
-    "rounded",
-    "route_as_data",
-    "survey_as_data",
-    "written_route",
-]
-
 # decimals of points, shares and litres in data; finer differences mean nothing to a player
 DECIMALS = 4
 

@@ -23,8 +23,6 @@ from msgspec import Struct
 
 from reedpath.arrange.lungs import Air
 
-__all__ = ["Layer", "Path", "shortest_path"]
-
 # a label: choice and level -> cost so far, the label before, whether a breath was taken
 _Labels: TypeAlias = dict[tuple[int, int], tuple[float, tuple[int, int], bool]]
 

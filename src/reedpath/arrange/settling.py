@@ -29,8 +29,6 @@ from reedpath.errors import SettingsError
 from reedpath.harp import Embouchure, Harp, Move, format_move, reach_of
 from reedpath.phrase import Phrase
 
-__all__ = ["OtherWay", "Settled", "as_written", "settle"]
-
 Mask: TypeAlias = NDArray[np.bool_]
 
 

@@ -14,8 +14,6 @@ from reedpath.harp import Harp
 from reedpath.phrase import LeftOut
 from reedpath.pitch import Key
 
-__all__ = ["SurveyedTune", "SurveyedTunes", "TuneWay", "surveyed_tunes_as_data"]
-
 # decimals of points and shares in data; finer differences mean nothing to a player
 DECIMALS = 4
 

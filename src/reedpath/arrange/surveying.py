@@ -43,8 +43,6 @@ from reedpath.pitch import pitch_class_name
 if TYPE_CHECKING:
     from reedpath.arrange.settling import Settled
 
-__all__ = ["Ranked", "Survey", "all_harps", "octave_shifts", "ranked_as", "survey"]
-
 Points: TypeAlias = NDArray[np.float64]
 
 # semitones by which a phrase may be moved: whole octaves, small shifts first

@@ -22,8 +22,6 @@ from reedpath.arrange.player import Player, Weights
 from reedpath.arrange.route import OF_ORNAMENTS, ChangeKind, Choice
 from reedpath.harp import Breath, Embouchure, Move, Tuning, pitches_of, reach_of
 
-__all__ = ["COLUMNS", "ChoiceTable", "Rows"]
-
 Rows: TypeAlias = NDArray[np.intp]
 
 # name of a column: what it holds

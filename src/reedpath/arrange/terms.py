@@ -16,15 +16,6 @@ from numpy.typing import NDArray
 
 from reedpath.arrange.player import Player, Weights
 
-__all__ = [
-    "SHORTEST_SECONDS",
-    "TERMS",
-    "EffortTerm",
-    "Transition",
-    "transition_points",
-    "transition_terms",
-]
-
 Points: TypeAlias = NDArray[np.float64]
 
 # seconds; two onsets are never taken to be nearer than this, so that no term is infinite

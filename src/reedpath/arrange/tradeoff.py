@@ -17,8 +17,6 @@ from reedpath.arrange.settling import settle
 from reedpath.harp import Harp
 from reedpath.phrase import Phrase, performed
 
-__all__ = ["price_sweep", "shortened", "trade_off", "unbeaten"]
-
 # the weights' own price of truth is taken times these; a geometric row, common practice in such sweeps
 PRICE_FACTORS = (0.02, 0.05, 0.1, 0.2, 0.35, 0.6, 1.0, 2.0, 5.0, 25.0)
 # routes of a list that a person takes in at a glance; common practice, no source

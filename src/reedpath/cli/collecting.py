@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from reedpath.lesson import LessonNeeds
     from reedpath.wording import Catalogue
 
-__all__ = ["index_folder", "show_needs"]
-
 
 def index_folder(folder: Path, *, language: str | None, replace: bool, json: bool) -> None:
     """Make the index of a folder and say which lessons are in it."""

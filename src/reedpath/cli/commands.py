@@ -20,8 +20,6 @@ from reedpath.errors import SettingsError
 if TYPE_CHECKING:
     from reedpath.jobs import PractiseWishes, ReadPhrase, RouteRequest, SaidOfLesson
 
-__all__ = ["app"]
-
 
 class ShelfCommands(AllCommands):
     """The commands of the shelf, which are brought in only when one of them is asked for."""

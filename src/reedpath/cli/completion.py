@@ -17,8 +17,6 @@ from click.shell_completion import (
 
 from reedpath.errors import Place, SettingsError, system_words
 
-__all__ = ["answer_shell", "completion_script", "install_completion"]
-
 NAME, VARIABLE = "reedpath", "_REEDPATH_COMPLETE"
 
 # what a shell reads when it starts, and how it is made to read a script there; customs of the shells themselves

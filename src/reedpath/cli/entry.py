@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
     from reedpath.wording import Catalogue
 
-__all__ = ["end_interrupted", "run"]
-
 # exit statuses; 2 as click has it for wrong usage, 70 of BSD's sysexits.h, 130 is 128 + SIGINT as in POSIX shells
 CANNOT, FAULT, INTERRUPTED = 2, 70, 130
 

@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from reedpath.lesson import Lesson
     from reedpath.wording import Catalogue
 
-__all__ = ["check_footage", "cut_line", "film_from_footage", "told_of_cut", "told_of_harps"]
-
 # clocks that run apart are told by what comes of it in an hour: those of recorders by 0.4 s at most (`hear.clocks`)
 HOUR_SECONDS = 3600.0
 # notes of a take that are named; ours

@@ -7,8 +7,6 @@ import click
 from reedpath.cli.options import TitledOption
 from reedpath.errors import SettingsError
 
-__all__ = ["AllCommands", "OneCommand"]
-
 
 class OneCommand(click.Command):
     """A command whose help shows its options under titles."""

@@ -28,8 +28,6 @@ from reedpath.wording import (
     temperament_words,
 )
 
-__all__ = ["show_harp"]
-
 
 def _row_title(row: ChartRow, catalogue: Catalogue) -> str:
     if row.alteration is Alteration.NATURAL:

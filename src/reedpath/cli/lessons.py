@@ -21,8 +21,6 @@ from reedpath.errors import Place, ReedpathError, SettingsError
 if TYPE_CHECKING:
     from reedpath.jobs import AskedPiece, LessonPlan, PlannedPiece, SaidOfLesson, WholeWishes
 
-__all__ = ["LessonAsked", "make_lesson"]
-
 # keys of a plan and names under which the options of the source, the request and the player reach a command
 _SOURCE = {
     "format": "format",

@@ -40,20 +40,6 @@ if TYPE_CHECKING:
     from reedpath.lesson import Lesson, LessonOfPieces, OwnWords
     from reedpath.wording import Catalogue
 
-__all__ = [
-    "film_of_cut",
-    "film_of_lesson",
-    "film_of_takes",
-    "lesson_wishes",
-    "make_demo",
-    "make_from",
-    "make_from_several",
-    "make_sounds",
-    "revise_folder",
-    "slow_down",
-    "take_wishes",
-]
-
 
 def _tell_written(folder: Path, written: Written, language: str | None, *, json: bool) -> None:
     if json:

@@ -16,50 +16,6 @@ from reedpath.errors import SettingsError
 if TYPE_CHECKING:
     from reedpath.jobs import PlayerChoice, PractiseWishes, ReadPhrase, RouteRequest, SaidOfLesson
 
-__all__ = [
-    "A4",
-    "AS_JSON",
-    "BROKEN_OFF",
-    "CLUSTER",
-    "FOLDERS_OF_LESSONS",
-    "FOLDER_OF_LESSONS",
-    "FROM_TIME",
-    "HARP_KEY",
-    "LANGUAGE",
-    "LAST_WORDS",
-    "LESSON",
-    "LESSONS",
-    "LESSON_FOLDER",
-    "MUSIC_KEY",
-    "NOTATION",
-    "OUT",
-    "PLAIN_B",
-    "RECORDING",
-    "RECORDINGS",
-    "REPLACE",
-    "REPLACE_FILES",
-    "SAID",
-    "STRETCH",
-    "TEMPERAMENT",
-    "TEMPO",
-    "TUNE_FOR",
-    "TUNING",
-    "TUNINGS",
-    "UNTIL_TIME",
-    "KeyNames",
-    "Number",
-    "WholeNumber",
-    "heard",
-    "option",
-    "request",
-    "request_of",
-    "requests",
-    "said_of_lesson",
-    "source",
-    "sources",
-    "tunes",
-]
-
 # what a command's context keeps where a B was read as B natural, and where one is
 PLAIN_B = "reedpath.plain_b"
 # what it keeps of the words of the command, by which the person's language is known

@@ -24,19 +24,6 @@ if TYPE_CHECKING:
     from reedpath.phrase import LeftOut
     from reedpath.wording import Catalogue
 
-__all__ = [
-    "catalogue_for",
-    "catalogue_of_words",
-    "print_data",
-    "print_errors",
-    "print_left_out",
-    "print_line",
-    "print_table",
-    "print_written",
-    "progress_display",
-    "written_as_data",
-]
-
 # seconds; a time to come from this on is told in minutes; ours
 SHORT_SECONDS = 95.0
 # characters of the bar that shows progress; ours

@@ -12,20 +12,6 @@ from reedpath.errors import SettingsError
 if TYPE_CHECKING:
     from reedpath.jobs import PractiseWishes, ReadPhrase, SourceChoice
 
-__all__ = [
-    "bars_of",
-    "choices_of",
-    "keys_of",
-    "owned_harps",
-    "practise_wishes",
-    "seconds_of",
-    "share_of",
-    "source_choice",
-    "source_of",
-    "span_of",
-    "tunings_of",
-]
-
 _SECONDS = re.compile(r"\s*(?:(?:(\d{1,3}):)?(\d{1,4}):)?(\d{1,7}(?:[.,]\d{1,9})?)\s*")
 _SHARE = re.compile(r"\s*(\d{1,4}(?:[.,]\d{1,9})?)\s*(?:(%)|/\s*(\d{1,4}))?\s*")
 _BAR = re.compile(r"[0-9]{1,3}")

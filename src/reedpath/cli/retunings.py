@@ -14,8 +14,6 @@ if TYPE_CHECKING:
     from reedpath.jobs import ReadPhrase, RouteRequest
     from reedpath.wording import Catalogue
 
-__all__ = ["print_retunings", "retunings_as_data", "show_retunings"]
-
 
 def retunings_as_data(found: RetuningSurvey) -> dict[str, Any]:
     """What retunings save as plain data."""

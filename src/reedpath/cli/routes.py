@@ -26,8 +26,6 @@ from reedpath.wording import Catalogue, harp_words, key_words, position_words, s
 if TYPE_CHECKING:
     from reedpath.arrange import OtherWay
 
-__all__ = ["RouteView", "show_route", "show_survey"]
-
 # points below which a reason is not worth a word, as the table rounds
 LEAST_TOLD_POINTS = 0.05
 

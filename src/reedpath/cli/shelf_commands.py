@@ -11,8 +11,6 @@ from reedpath.cli import options as o
 from reedpath.cli.grouping import OneCommand
 from reedpath.cli.options import option
 
-__all__ = ["COMMANDS"]
-
 SHELF = option("--shelf", "path", metavar="FILE", type=Path, help="The shelf; else your own, in your folder.")
 TAGS = option(
     "--tag", "tags", metavar="WORD", multiple=True, help="Your own word for it. May be given several times."

@@ -24,25 +24,6 @@ if TYPE_CHECKING:
     from reedpath.shelf import FoundPhrase, LessonDifference
     from reedpath.wording import Catalogue
 
-__all__ = [
-    "add_files",
-    "change_words",
-    "check_all",
-    "erase_all",
-    "export_all",
-    "find_phrases",
-    "get_phrase",
-    "import_all",
-    "keep_take",
-    "remove_phrase",
-    "say_harps",
-    "say_student",
-    "show_all",
-    "show_differences",
-    "undo_last",
-    "write_lesson_folder",
-]
-
 # characters of a value that is told where two versions differ; ours
 _LONGEST = 60
 # kinds of records that are counted for a person, and the sentences that count them

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from reedpath.skill.standing import MeasuredRange
     from reedpath.wording import Catalogue
 
-__all__ = ["show_letter", "show_next", "show_progress", "take_in"]
-
 # things told that come later; the rest is far off
 _MOST_LATER = 5
 # columns of what is sure

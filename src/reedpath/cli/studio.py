@@ -11,8 +11,6 @@ from pathlib import Path
 from reedpath.cli.printing import catalogue_for, print_line
 from reedpath.errors import Place, SettingsError
 
-__all__ = ["open_studio"]
-
 # the highest port that TCP has
 LAST_PORT = 65535
 

@@ -29,8 +29,6 @@ if TYPE_CHECKING:
     from reedpath.jobs.take_matching import KnownLesson
     from reedpath.jobs.take_records import TakeWithAnswer
 
-__all__ = ["TakesSaid", "is_one_take", "show_takes"]
-
 
 @dataclass(frozen=True, slots=True)
 class TakesSaid:

@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from reedpath.jobs import RouteRequest
     from reedpath.wording import Catalogue
 
-__all__ = ["TunesAsked", "show_tunes"]
-
 # columns of the table that fit a terminal
 SHOWN = ("tune", "file", "key", "harp", "position", "moved", "difficulty", "truth", "level", "changes")
 # letters of a cell, at most; ours: ten columns on a wide terminal

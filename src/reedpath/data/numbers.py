@@ -9,8 +9,6 @@ from typing import Annotated
 
 from msgspec import Meta
 
-__all__ = ["FASTEST_BPM", "Bpm", "Cents", "Index", "Litres", "Midi", "Points", "Semitones", "Share"]
-
 # as many events as the repeats of a phrase may unfold to (`phrase.performance`)
 MOST_EVENTS = 200_000
 # quarter notes a minute: readers take 1 to 1,000; where 10 to 500 are asked for the first, the others follow it

@@ -14,8 +14,6 @@ import msgspec
 
 from reedpath.errors import Place, ReedpathError, Term, plain_text
 
-__all__ = ["NO_FRACTION", "told"]
-
 # what our own hook says, as the library says its problems
 NO_FRACTION = "Expected a fraction"
 

@@ -16,25 +16,6 @@ import msgspec
 from reedpath.data.problems import NO_FRACTION, told
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 
-__all__ = [
-    "as_plain",
-    "encode_json",
-    "extended",
-    "from_plain",
-    "from_tables",
-    "plain_of_version",
-    "read_json",
-    "read_tables",
-    "read_toml",
-    "replace",
-    "replace_inside",
-    "round_floats",
-    "schema_of",
-    "shipped_folder",
-    "shipped_names",
-    "shipped_text",
-]
-
 T = TypeVar("T")
 # longest TOML file that is read, characters: a catalogue of messages has 60,000, a tuning 500
 LONGEST_TOML = 150_000

@@ -19,19 +19,6 @@ from pathlib import Path
 
 from reedpath.errors.places import Place
 
-__all__ = [
-    "Clause",
-    "ErrorMessage",
-    "Term",
-    "Value",
-    "clean_text",
-    "english_message",
-    "fill_gaps",
-    "in_english",
-    "place_pieces",
-    "plain_text",
-]
-
 _GAP = re.compile(r"\{([a-z][a-z_0-9]*)\}")
 # characters of a foreign word or name that is told; ours
 LONGEST_VALUE = 60

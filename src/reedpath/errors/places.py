@@ -5,8 +5,6 @@ from __future__ import annotations
 from msgspec import Struct
 from msgspec.structs import replace
 
-__all__ = ["NOWHERE", "Place"]
-
 
 class Place(Struct, frozen=True, omit_defaults=True):
     """Where in a source or a data file; only what is known is given, and all of it is told, the widest first.

@@ -23,15 +23,6 @@ from reedpath.film.timeline import Caption
 from reedpath.lesson import Lesson, StepBlock, StepGroup, StepKind, steps_of
 from reedpath.wording import CaptionShape, load_catalogue
 
-__all__ = [
-    "CaptionGroup",
-    "CaptionPage",
-    "caption_groups_of",
-    "card_seconds",
-    "chosen_captions",
-    "reading_seconds",
-]
-
 # seconds that the shortest caption needs: Karamitroglou, "A proposed set of subtitling standards in Europe",
 # Translation Journal 2/2 (1998), from memory
 LEAST_READ_SECONDS = 1.5

@@ -18,26 +18,6 @@ from reedpath.page import event_words, facts_of, title_words
 from reedpath.wording import Catalogue
 from reedpath.wording import tempo_words as metronome_words
 
-__all__ = [
-    "Cue",
-    "about_words",
-    "broken_lines",
-    "caption_cues",
-    "caption_text",
-    "chapter_begins",
-    "chapter_cues",
-    "chapters_from",
-    "format_srt",
-    "format_webvtt",
-    "round_words",
-    "scene_words",
-    "split_words",
-    "spot_time_words",
-    "tempo_words",
-    "title_lines",
-    "turn_call_words",
-]
-
 # share by which a take may be off a tempo of the lesson and is told to have it: nobody hits one more exactly; ours
 AS_GOOD_AS = 0.03
 # plain spaces, everything that breaks a line, and signs that control something

@@ -14,8 +14,6 @@ from reedpath.page import Palette
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = ["FACTS", "SIDE", "TEXT", "TITLE", "CardRow", "facts_joined", "text_picture"]
-
 # parts of the picture's width: air at the sides
 SIDE = 0.055
 # line to line, parts of the letters' size

@@ -23,8 +23,6 @@ from reedpath.page import (
 )
 from reedpath.page import badge_shapes as page_badge
 
-__all__ = ["badge_shapes", "comb_column", "comb_row", "corners"]
-
 # rows; side of a dark hole and the rounding of the comb's ends
 HOLE, COMB_ROUND = 0.62, 0.25
 # how much smaller a number of two digits is, so that it keeps off its hole's edges

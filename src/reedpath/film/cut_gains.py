@@ -10,8 +10,6 @@ from reedpath.film.film_cut import CutKind, CutPiece
 from reedpath.film.footage import Footage
 from reedpath.hear import HOP_SECONDS
 
-__all__ = ["even_gains"]
-
 # seconds of talk, or of playing, that two films must both have for their loudness to be compared by it; ours
 LEAST_SECONDS = 1.5
 # decibels under which nobody hears that a voice is louder: about the smallest step that is noticed in speech, common

@@ -12,8 +12,6 @@ from reedpath.film.film_cut import CutKind, CutPiece, FilmCut, goes_on
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["ToldPlay", "plays_in_cut", "told_plays"]
-
 
 @dataclass(frozen=True, slots=True)
 class ToldPlay:

@@ -27,8 +27,6 @@ from reedpath.hear import HOP_SECONDS
 if TYPE_CHECKING:
     from reedpath.lesson import Lesson, LessonPart, Rung
 
-__all__ = ["CutOrder", "proposed_cut"]
-
 # share of the longer one of two stretches that both must play to be the same stretch; and of a part, or of parts
 # joined, that must be played to be it; ours
 SAME_SHARE = 0.8

@@ -28,8 +28,6 @@ from reedpath.film.fitting import black_frame, fitted_zone, on_black
 from reedpath.film.screens import Zone
 from reedpath.signal import BlockResampler, Samples, open_blocks
 
-__all__ = ["CutFilm"]
-
 # sound as an array of as many rows as frames, and two columns
 _Stereo: TypeAlias = npt.NDArray[np.float32]
 

@@ -10,8 +10,6 @@ from typing import Any
 from reedpath.errors import FilmError
 from reedpath.film.film_cut import CutKind, CutPiece, FilmCut, checked_cut, on_pictures
 
-__all__ = ["encode_timeline"]
-
 # where our own facts stand in the file's metadata
 OURS = "reedpath"
 

@@ -24,20 +24,6 @@ from reedpath.film.captions import Cue
 from reedpath.film.planes import BT601, BT709, Bytes, Coding
 from reedpath.signal import Samples
 
-__all__ = [
-    "FilmProgress",
-    "FilmShape",
-    "PictureLine",
-    "add_picture",
-    "chapter_tables",
-    "encode_film",
-    "encoder_threads",
-    "film_file",
-    "sound_frames",
-    "timed_frame",
-    "video_frame",
-]
-
 # pictures that may wait to be encoded; more would only take memory
 WAITING = 3
 

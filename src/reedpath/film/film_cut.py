@@ -16,19 +16,6 @@ from reedpath.data import encode_json, extended, from_plain, plain_of_version, r
 from reedpath.data.numbers import Index, Share
 from reedpath.errors import FilmError, Place, ReadError
 
-__all__ = [
-    "CutKind",
-    "CutPiece",
-    "CutWhy",
-    "FilmClock",
-    "FilmCut",
-    "checked_cut",
-    "decode_cut",
-    "encode_cut",
-    "loudness_in_tenths",
-    "on_pictures",
-]
-
 CUT_SCHEMA = "reedpath/cut"
 VERSION: Literal[1] = 1
 

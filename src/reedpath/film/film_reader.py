@@ -14,16 +14,6 @@ from reedpath.errors import FilmError, Place, system_words
 from reedpath.film.planes import BT601, BT709, Coding, Planes, planes_in
 from reedpath.signal import open_blocks
 
-__all__ = [
-    "FilmFacts",
-    "Picture",
-    "SoundPacket",
-    "TeacherFilm",
-    "footage_facts",
-    "picture_rates",
-    "seekable_film",
-]
-
 # pixels of the shorter side up to which a film's own size is kept; a larger film is made smaller, to this
 MOST_LINES = 1080
 # numbers by which files say how their colours are coded (ITU-T H.273); what says nothing is taken as its size has it:

@@ -11,8 +11,6 @@ from reedpath.film.encode import video_frame
 from reedpath.film.planes import planes_in
 from reedpath.film.screens import Zone
 
-__all__ = ["black_frame", "fitted_zone", "on_black"]
-
 # light of black in the narrow range, and what no colour is (ITU-R BT.709)
 BLACK, NO_COLOUR = 16, 128
 

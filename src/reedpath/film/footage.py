@@ -14,8 +14,6 @@ from reedpath.hear import HOP_SECONDS, SHORTEST_VOICE, SoundCourse, runs_of
 if TYPE_CHECKING:
     from reedpath.listen import HarpHeard, PlayAnswer, PlayThrough
 
-__all__ = ["Footage", "FoundPlay", "SingleNote", "Sounding", "found_play", "quietest_moment", "soundings_of"]
-
 # seconds: talk that is shorter, and in which no voice is heard, is a knock or a breath; silence inside talk that is
 # longer parts it; ours
 SHORTEST_TALK, LONGEST_PAUSE = 0.35, 1.6

@@ -47,8 +47,6 @@ from reedpath.wording import Catalogue
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = ["FramePainter"]
-
 # pictures of zones that are kept to be put again
 PICTURES_KEPT = 200
 # seconds for which a move stays bright after it has ended, so that gaps between notes do not flicker

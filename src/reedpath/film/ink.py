@@ -14,8 +14,6 @@ from reedpath.page import Curve, Label, Palette, Shape, Style, flattened
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
 
-__all__ = ["FINER", "Ink", "painted"]
-
 # drawn so many times larger and then made small, so that edges are smooth
 FINER = 3
 # straight pieces for each curved one, at least, and pixels of a row for one piece more

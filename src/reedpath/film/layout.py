@@ -21,8 +21,6 @@ from reedpath.wording import load_catalogue
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["lay_out_film", "lay_out_takes", "scene_at_rung"]
-
 
 def lay_out_film(
     lesson: Lesson,

@@ -22,8 +22,6 @@ from reedpath.signal import Samples, silence
 from reedpath.sound import PlayAlong, Turns, backing_blocks, sound_blocks
 from reedpath.wording import load_catalogue
 
-__all__ = ["RATE", "FilmWishes", "check_frame_rate", "film_lesson", "frames_of", "shape_of", "sound_of"]
-
 # frames of sound a second, hertz, as the play-alongs have
 RATE = 44_100
 # frames of picture a second that may be asked for; players and phones know all of them

@@ -19,8 +19,6 @@ from reedpath.page import Curve, flattened
 if TYPE_CHECKING:
     from PIL import ImageDraw, ImageFont
 
-__all__ = ["draw_text", "fitting_size", "text_px", "wrapped"]
-
 FILES = {True: "SourceSansPro-Bold.ttf", False: "SourceSansPro-Semibold.ttf"}
 # height of capital letters in the font, parts of its size (its OS/2 table), and the height that the drawing's
 # measures count on: letters are set so much larger

@@ -25,8 +25,6 @@ from reedpath.wording import load_catalogue
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["film_overlay", "overlay_format", "overlay_kinds"]
-
 
 @dataclass(frozen=True, slots=True)
 class _OverlayKind:

@@ -17,8 +17,6 @@ from reedpath.film.letters import text_px
 from reedpath.film.planes import Coding, Frame, Planes, planes_of
 from reedpath.page import Curve, Label, System, flattened
 
-__all__ = ["PartNames", "names_of"]
-
 # rows between a name and the next one, under its room to the line of its part, and by which it stands higher than on
 # paper, so that letters that hang down are whole
 APART, ABOVE_LINE, RAISED = 0.3, 0.06, 0.09

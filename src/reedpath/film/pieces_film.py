@@ -18,8 +18,6 @@ from reedpath.signal import Samples, silence
 from reedpath.sound import Turns
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["PiecesPainter", "film_pieces"]
-
 
 class PiecesPainter:
     """Draws the frames of a film of several pieces, fastest forwards; only what is on the screen is held in memory.

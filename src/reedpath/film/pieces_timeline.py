@@ -31,8 +31,6 @@ from reedpath.lesson import (
 from reedpath.sound import PlayAlong
 from reedpath.wording import CaptionShape, load_catalogue
 
-__all__ = ["FilmCard", "FilmStretch", "PiecesTimeline", "card_lines", "lay_out_pieces"]
-
 # what is said of the rounds of the last play-through after the first, by the keys of its lines
 LATER_ROUNDS = ("row_faster", "row_full")
 

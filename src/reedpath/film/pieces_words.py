@@ -18,15 +18,6 @@ from reedpath.wording import Catalogue, harp_words, named_words
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = [
-    "card_picture",
-    "encode_pieces_title_picture",
-    "pieces_caption_cues",
-    "pieces_chapter_cues",
-    "pieces_film_text",
-    "shown_lesson",
-]
-
 # parts of a card's height between which its words stand
 CARD_ROOM = (0.08, 0.92)
 # air between its texts, parts of their size

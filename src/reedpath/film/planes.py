@@ -18,22 +18,6 @@ from reedpath.film.screens import Zone
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = [
-    "BT601",
-    "BT709",
-    "PLATE_OPACITY",
-    "Bytes",
-    "Coding",
-    "Frame",
-    "Planes",
-    "Plate",
-    "faded",
-    "plain_planes",
-    "planes_in",
-    "planes_of",
-    "planes_of_both",
-]
-
 Bytes: TypeAlias = npt.NDArray[np.uint8]
 
 

@@ -18,19 +18,6 @@ from reedpath.wording import CAUTIONS, Catalogue
 if TYPE_CHECKING:
     from PIL import Image
 
-__all__ = [
-    "TEXT_ROOM",
-    "TOP",
-    "as_list",
-    "caution_lines",
-    "chapter_lines",
-    "encode_title_picture",
-    "film_text",
-    "headed_picture",
-    "listed_chapters",
-    "with_ribbon",
-]
-
 # seconds that a chapter of a list lasts at least, and characters of its title: what places that show films ask for
 LEAST_CHAPTER_SECONDS, CHAPTER_CHARACTERS = 10.0, 50
 # parts of the picture's height: where the text begins, and the ribbon under it

@@ -31,8 +31,6 @@ from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import BeatTimes, Timing, beat_times, metre_at, timing_of
 from reedpath.sound import Backing, BackingLayout, Click, Round, lay_out_backing
 
-__all__ = ["band_scene"]
-
 # seconds for which a part is still named when it is over, and for which at least no part is named; our choice
 AFTER_SECONDS, LEAST_REST_SECONDS = 1.0, 2.0
 # beats; the halves of a swung beat are even in themselves

@@ -17,19 +17,6 @@ from reedpath.sound import Click, PlayAlong, Turns, counted_in, lay_out
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = [
-    "bar_seconds_of",
-    "call_over_count",
-    "captions_while_played",
-    "counts_of",
-    "headings_of",
-    "heard_events",
-    "highlights_of",
-    "play_scene",
-    "take_scene",
-    "tempo_captions",
-]
-
 # seconds of a take's scene before its first note and after its last one; our choice
 BEFORE_SECONDS, AFTER_SECONDS = 2.0, 1.0
 # seconds that the last beat of a count-in stays where there is nothing to measure it by: a beat at 60

@@ -18,8 +18,6 @@ from reedpath.lesson import Drill, Lesson, Rung, StepKind, drill_route
 from reedpath.phrase import Timing, metre_at, timing_of
 from reedpath.sound import MOST_TIMES, Click, Loop, Plan, PlayAlongLayout, Tone, lay_out_spot, plan_route
 
-__all__ = ["steps_scene"]
-
 # seconds that the ribbon takes to the next note, and that pass from a new caption to the note; our choice
 GLIDE_SECONDS, LEAD_SECONDS = 0.5, 1.0
 # seconds of quiet after a note before the next caption, and at the scene's end; our choice

@@ -12,8 +12,6 @@ from msgspec import Meta, Struct, structs
 from reedpath.data import from_plain, read_toml, shipped_text
 from reedpath.errors import Place, SettingsError
 
-__all__ = ["Screen", "Zone", "load_screen", "parse_screens", "screen_names"]
-
 FILE = "film.toml"
 
 # pixels of a place; even, since the colours of a film have half the pixels of its light

@@ -23,8 +23,6 @@ from reedpath.page import Label, Palette, Shape, System, flattened, line, ribbon
 from reedpath.phrase import BeatTimes, Part, Timing, bars, metre_at, printed_bars
 from reedpath.sound import BackingLayout
 
-__all__ = ["GridBeat", "RibbonStrip", "StripLook", "bar_in_round", "in_a_row", "remaining_beats", "ribbon_strip"]
-
 
 def in_a_row(route: Route, parts: Sequence[Part], layout: BackingLayout) -> tuple[Route, tuple[Part, ...]]:
     """A route and its parts, once for each round or turn, with the swing that the band has.

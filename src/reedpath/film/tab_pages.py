@@ -9,8 +9,6 @@ from bisect import bisect_right
 from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 
-__all__ = ["TabPage", "tab_page_at", "tab_pages"]
-
 # rows of a page, each from one place among the moves up to another
 TabPage = tuple[tuple[int, int], ...]
 

@@ -36,8 +36,6 @@ from reedpath.wording import Catalogue, load_catalogue
 if TYPE_CHECKING:
     from reedpath.listen import PlayThrough
 
-__all__ = ["TakeWishes", "film_as_cut", "film_facts", "film_seconds", "film_takes", "takes_format"]
-
 # sound that may stand in each container; what may stand in neither goes into Matroska (their registries)
 _SOUND_OF = {
     "mp4": frozenset({"aac", "mp3", "mp3float", "opus", "alac", "ac3", "eac3", "flac"}),

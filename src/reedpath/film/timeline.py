@@ -19,20 +19,6 @@ from reedpath.lesson import Rung
 from reedpath.phrase import COMMON_TIME, BeatTimes, Metre, Timing
 from reedpath.sound import BackingLayout, PlayAlongLayout
 
-__all__ = [
-    "Caption",
-    "CountedNumber",
-    "Glide",
-    "Highlight",
-    "RoundSpan",
-    "Scene",
-    "SceneHeading",
-    "SceneKind",
-    "SpotTime",
-    "Timeline",
-    "TurnCall",
-]
-
 
 class SceneKind(StrEnum):
     """What a scene shows."""

@@ -19,21 +19,6 @@ from reedpath.page import Box, Curve, Label, Palette, badge_width, bounds_of, lo
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
 
-__all__ = [
-    "Badge",
-    "HeadText",
-    "Look",
-    "NowText",
-    "TurnSign",
-    "caption_picture",
-    "harp_picture",
-    "head_picture",
-    "now_picture",
-    "tab_picture",
-    "tab_row_px",
-    "tab_width",
-]
-
 # drawn so many times larger and then made small
 FINER = 2
 # parts of a badge's height: each next move is drawn so much smaller than the one that sounds

@@ -14,8 +14,6 @@ from itertools import islice, pairwise, takewhile
 
 from reedpath.phrase import Bar, Event, Phrase, bars, beat_of
 
-__all__ = ["PAUSE", "BarPiece", "bar_pieces"]
-
 # beats (quarter notes): what is struck no longer before a chord and held over it anticipates it; a gap from which on
 # a phrase comes to rest; the longest note that passes; common practice, no source
 ANTICIPATED, PAUSE, PASSING = Fraction(1, 2), Fraction(1), Fraction(1)

@@ -24,8 +24,6 @@ from reedpath.errors import Place, SettingsError
 from reedpath.harmony.chords import Chord, parse_chord
 from reedpath.pitch import Key
 
-__all__ = ["Form", "form_names", "load_form", "parse_form"]
-
 # bars; more than any common form, a bound for hand-made files
 MOST_BARS = 64
 # chords that may share a bar; common practice, no source

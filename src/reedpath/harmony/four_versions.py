@@ -25,17 +25,6 @@ from reedpath.harmony.placing import LINE_BARS, FormPlace, Rating, core_bars, pl
 from reedpath.phrase import Event, Phrase, bars
 from reedpath.pitch import Key
 
-__all__ = [
-    "FOUR_FORMS",
-    "FourVersion",
-    "form_worth",
-    "is_too_long_for_the_four",
-    "moves_in_part",
-    "needs_no_version",
-    "over_the_four",
-    "versions_for_the_four",
-]
-
 # the forms whose bar 5 is judged, by the mode of the key, that bar, and how many bars the IV chord lasts there
 FOUR_FORMS, FOUR_BAR, FOUR_BARS = {"major": "twelve-bar", "minor": "minor-twelve-bar"}, 5, 2
 # semitones: a fourth up, a fifth down, and the major third that gives way; definitions

@@ -28,18 +28,6 @@ from reedpath.harmony.forms import Form
 from reedpath.phrase import Phrase, bars
 from reedpath.pitch import Key
 
-__all__ = [
-    "FormPlace",
-    "LinePlace",
-    "NoteHeard",
-    "Rating",
-    "core_bars",
-    "form_key",
-    "form_places",
-    "placed",
-    "proposed_bars",
-]
-
 # bars of a line of a form ("Twelve-bar blues", Wikipedia: three lines of four bars)
 LINE_BARS = 4
 # bars of a turnaround, the last of a form; common practice, no source

@@ -16,8 +16,6 @@ from reedpath.harp.reach import single_moves
 from reedpath.harp.reed_pitch import sound_of
 from reedpath.pitch import midi_name
 
-__all__ = ["ChartNote", "ChartRow", "HarpChart", "harp_chart"]
-
 
 @dataclass(frozen=True, slots=True)
 class ChartNote:

@@ -17,8 +17,6 @@ from reedpath.harp.temperament import EQUAL, Temperament, load_temperament
 from reedpath.harp.tuning import Tuning, load_tuning
 from reedpath.pitch import NOTE_NAME, composed, parse_pitch_class, pitch_class_name
 
-__all__ = ["Harp", "harp_name_and_rest", "harp_names", "make_harp", "position_between"]
-
 # MIDI number of the key note of the lowest harp of the normal family, the G harp (G3)
 LOWEST_KEY_MIDI = 55
 # customary octaves beside the normal one, in octaves

@@ -10,8 +10,6 @@ from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Move
 from reedpath.harp.reed_pitch import ReedTarget, Sound, inventory, reed_targets, sound_of
 
-__all__ = ["SoundingMove", "harp_as_data", "sounding_move"]
-
 # decimals of the cents written; far finer than a listener or a reed
 DECIMALS = 2
 

@@ -13,8 +13,6 @@ from msgspec import Meta, Struct
 
 from reedpath.errors import TuningError
 
-__all__ = ["Alteration", "Breath", "Embouchure", "Move"]
-
 # semitones that a file may bend or overbend by, more than any two reeds lie apart; ours
 MOST_SEMITONES = 24
 

@@ -6,8 +6,6 @@ from reedpath.additions import added_names, added_text
 from reedpath.data import shipped_names, shipped_text
 from reedpath.errors import ReedpathError
 
-__all__ = ["named_text", "names_in"]
-
 _ROOM = "reedpath.harp"
 # what is named first of a folder
 _FIRST = {"tunings": "standard", "temperaments": "equal"}

@@ -17,8 +17,6 @@ from reedpath.data import read_toml, shipped_text
 from reedpath.errors import Place, SettingsError, clean_text
 from reedpath.harp.named_texts import named_text, names_in
 
-__all__ = ["KINDS", "Notation", "load_notation", "notation_names", "parse_notation", "plain_characters"]
-
 # the kinds of move that have templates of their own
 KINDS = ("blow", "draw", "overblow", "overdraw")
 

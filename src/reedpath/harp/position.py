@@ -18,8 +18,6 @@ from reedpath.harp.reach import pitches_of, single_moves
 from reedpath.harp.tuning import Tuning
 from reedpath.pitch import MODES, Scale, load_scale
 
-__all__ = ["MissingDegree", "Position", "missing_degrees", "position_tonic", "positions"]
-
 # positions in use; after twelve fifths the circle closes
 POSITIONS = 12
 

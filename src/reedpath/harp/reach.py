@@ -21,18 +21,6 @@ from reedpath.harp.harp import Harp
 from reedpath.harp.moves import Alteration, Breath, Embouchure, Move
 from reedpath.harp.tuning import Tuning
 
-__all__ = [
-    "Reach",
-    "check_move",
-    "holes_exist",
-    "midi_of",
-    "natural_semitones",
-    "no_such_move",
-    "pitches_of",
-    "reach_of",
-    "single_moves",
-]
-
 # semitones above the higher reed at which a hole overbends; common practice, no source
 OVERBEND_SEMITONES = 1
 # neighbouring holes that one mouth takes as a chord; common practice, no source

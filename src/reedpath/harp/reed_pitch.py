@@ -28,8 +28,6 @@ from reedpath.harp.reach import midi_of, natural_semitones, reach_of
 from reedpath.harp.tuning import load_tuning
 from reedpath.pitch import A4_HZ, midi_to_hz, ratio_to_cents
 
-__all__ = ["ReedTarget", "Sound", "inventory", "reed_hz", "reed_targets", "sound_of"]
-
 
 class Sound(Struct, frozen=True):
     """What a move sounds on a harp; one number for each sounding hole, in the order of the holes.

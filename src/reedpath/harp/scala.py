@@ -19,8 +19,6 @@ from msgspec import Struct
 from reedpath.errors import NOWHERE, Place, TuningError
 from reedpath.harp.temperament import STEPS, Temperament, ratio_cents
 
-__all__ = ["format_scl", "parse_scl"]
-
 # longest file that is read, characters; the longest of the public archive (as music21 installs it) is far shorter
 LONGEST_FILE = 200_000
 # cents from 1200 within which a scale repeats at the octave; finer than any listener or reed

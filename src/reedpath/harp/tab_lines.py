@@ -17,8 +17,6 @@ from reedpath.harp.reach import check_move
 from reedpath.harp.tab_moves import parse_move, plain_text
 from reedpath.harp.tuning import Tuning, load_tuning
 
-__all__ = ["NotationGuess", "TabToken", "TokenKind", "guess_notation", "tokenize_tab"]
-
 # characters of a text that a guess looks at; enough for any tune, bounded for hostile input
 MOST_GUESSED_CHARACTERS = 20_000
 # weight of a text that uses one breath only: tunes use both (common practice, no source)

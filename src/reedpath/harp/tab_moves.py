@@ -14,8 +14,6 @@ from reedpath.harp.notation import KINDS, Notation, load_notation, plain_charact
 from reedpath.harp.reach import holes_exist, no_such_move, reach_of
 from reedpath.harp.tuning import Tuning, load_tuning
 
-__all__ = ["format_move", "parse_move", "plain_text"]
-
 # longest piece of tab that is looked at, characters; a chord of 24 written holes is shorter
 LONGEST_TOKEN = 80
 

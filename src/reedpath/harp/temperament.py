@@ -21,8 +21,6 @@ from reedpath.errors import Place, TuningError, clean_text
 from reedpath.harp.named_texts import named_text, names_in
 from reedpath.pitch import ratio_to_cents
 
-__all__ = ["EQUAL", "Temperament", "load_temperament", "parse_temperament", "temperament_names"]
-
 # cents that a step may lie from its semitone: beyond half a semitone it would be another step's note
 MOST_CENTS_OFF = 50.0
 # steps of a semitone in an octave; definition

@@ -22,8 +22,6 @@ from reedpath.errors import PitchError, Place, TuningError, clean_text
 from reedpath.harp.named_texts import named_text, names_in
 from reedpath.pitch import parse_midi
 
-__all__ = ["Tuning", "load_tuning", "parse_tuning", "tuning_names"]
-
 # holes; from one to the longest diatonic layouts made, 14, with room to spare (common practice)
 MOST_HOLES = 24
 # semitones between the two reeds of a hole, beyond which a wrong octave is likelier than a tuning; common

@@ -15,8 +15,6 @@ from reedpath.hear.frames import RATE, Float32, FrameCutter
 from reedpath.hear.spectrum import hann
 from reedpath.hear.stretched import StretchedMatrix
 
-__all__ = ["ATTACK_HOP_SECONDS", "AttackFinder"]
-
 # frames from one short window to the next (5 ms), and in one (32 ms)
 ATTACK_HOP, ATTACK_WINDOW = 80, 512
 ATTACK_HOP_SECONDS = ATTACK_HOP / RATE

@@ -23,18 +23,6 @@ from reedpath.hear.notes import HeardNote
 from reedpath.hear.peaks import peak_places
 from reedpath.hear.weights import Weight, read_weights
 
-__all__ = [
-    "CLUE_NAMES",
-    "Beats",
-    "beat_candidates",
-    "beat_clues",
-    "beat_periods",
-    "extended_beats",
-    "find_beats",
-    "given_beats",
-    "laid_beats",
-]
-
 Float64 = npt.NDArray[np.float64]
 
 # seconds: step of the onset curve, and width of an onset in it (a player's usual scatter; from memory)

@@ -18,8 +18,6 @@ from reedpath.hear.frames import HOP_SECONDS, widened, windows_of
 from reedpath.hear.peaks import peak_places
 from reedpath.hear.weights import Weight, read_weights
 
-__all__ = ["CLUE_NAMES", "Boundary", "BoundaryWeights", "boundaries_in", "clue_rows"]
-
 Float64 = npt.NDArray[np.float64]
 
 # frames from the start and to the end of a stretch within which nothing new begins (50 ms, 30 ms)

@@ -20,8 +20,6 @@ from msgspec import Struct
 from reedpath.hear.frames import HOP_SECONDS, Float32
 from reedpath.hear.talk import LOW_RATE, levels_in_bands
 
-__all__ = ["Clock", "clock_between"]
-
 Float64 = npt.NDArray[np.float64]
 
 # seconds of the stretches whose levels vote, how many vote at most, and seconds by which votes for one place differ

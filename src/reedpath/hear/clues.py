@@ -9,8 +9,6 @@ import numpy.typing as npt
 
 from reedpath.hear.observing import Observations
 
-__all__ = ["Clues", "clues_of"]
-
 Float64 = npt.NDArray[np.float64]
 
 # half frames: over which a usual attack and a usual dip are taken (1 s, 2 s)

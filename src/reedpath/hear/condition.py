@@ -11,8 +11,6 @@ import numpy.typing as npt
 from reedpath.hear.observing import Observations
 from reedpath.signal.samples import Samples
 
-__all__ = ["Condition", "SourceTally", "condition_of"]
-
 # share of full scale from which a value is held clipped, and how many such neighbours make a clip
 CLIPPED_VALUE, CLIPPED_RUN = 0.999, 3
 # share of clipped values from which it is worth a word: a thousandth is heard as a crackle; from memory

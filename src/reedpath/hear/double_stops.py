@@ -30,8 +30,6 @@ from reedpath.hear.partials import PARTIALS_HOP_SECONDS
 from reedpath.hear.peaks import peak_places
 from reedpath.hear.string_octaves import string_octave_log_odds
 
-__all__ = ["pitches_between", "pitches_together", "strike_seconds", "with_double_stops"]
-
 Float64 = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 

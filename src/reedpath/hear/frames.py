@@ -16,19 +16,6 @@ from reedpath.signal.one_channel import OneChannel
 from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import Samples
 
-__all__ = [
-    "HOP",
-    "HOP_SECONDS",
-    "RATE",
-    "SPECTRUM",
-    "WINDOW",
-    "FrameCutter",
-    "heard_blocks",
-    "heard_sound",
-    "widened",
-    "windows_of",
-]
-
 # hertz; twice the seventh overtone of a high C and more than twice the second of the highest note heard
 RATE = 16_000
 # frames of sound from one window to the next (10 ms), and in a window (48 ms: four periods of 80 Hz)

@@ -25,17 +25,6 @@ from reedpath.hear.observing import Observations
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS
 from reedpath.hear.weights import Weight, read_weights
 
-__all__ = [
-    "APART_NAMES",
-    "CLUE_NAMES",
-    "PARTINGS",
-    "apart_row",
-    "clue_row",
-    "on_harmonics",
-    "pair_log_odds",
-    "partials_between",
-]
-
 Float64 = npt.NDArray[np.float64]
 
 # semitones at which all partials of the upper note fall on every second, third or fourth of the lower

@@ -21,8 +21,6 @@ from reedpath.hear.live_salience import PERIODS, PITCH_HZ, PITCH_MIDI, PITCH_STE
 from reedpath.hear.pitch_curve import prior_at
 from reedpath.hear.spectrum import Spectra, refined_midi
 
-__all__ = ["LivePitch", "Tracker"]
-
 # hertz near which the sound is looked at; seconds between values
 NEAR_RATE, STEP_SECONDS = 16_000, 0.004
 # taps of the filter before the rate is lowered, for each part it is lowered by: 0.5 ms of delay

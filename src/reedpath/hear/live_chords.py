@@ -16,8 +16,6 @@ import numpy.typing as npt
 
 from reedpath.hear.frames import SPECTRUM, Float32
 
-__all__ = ["ChordFinder"]
-
 # seconds of sound looked at: two reeds a third apart in the middle of a harmonica lie 68 Hz apart, and Hann's window
 # of 48 ms parts them from 42 Hz on; hertz that a harmonic must lie off those of the others
 WINDOW_SECONDS, APART_HZ = 0.048, 42.0

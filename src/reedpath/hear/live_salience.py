@@ -16,8 +16,6 @@ import numpy.typing as npt
 from reedpath.hear.frames import SPECTRUM, Float32
 from reedpath.hear.salience import FLOOR_HZ, HARMONIC_DECAY, HARMONICS
 
-__all__ = ["PITCH_HZ", "PITCH_MIDI", "LiveSalience"]
-
 # MIDI numbers of the pitches tried: from under a guitar's low E to over the highest reed of a high G harp (103),
 # every 20 cents
 LOWEST_MIDI, HIGHEST_MIDI, PITCH_STEP = 37.0, 105.0, 0.2

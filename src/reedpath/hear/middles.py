@@ -7,8 +7,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["middle_of", "quantiles_of"]
-
 
 def middle_of(values: npt.NDArray[np.floating[Any]]) -> float:
     """The median of some values, at least one; NaN where one of them is.

@@ -19,8 +19,6 @@ import numpy.typing as npt
 from reedpath.hear.frames import RATE, SPECTRUM, WINDOW, Float32
 from reedpath.hear.spectrum import hann
 
-__all__ = ["lacks_lows", "strengthened_lows"]
-
 Float64 = npt.NDArray[np.float64]
 
 # hertz between which lows lie (a telephone passes 300 to 3400 Hz, ITU-T G.712), and from which highs do

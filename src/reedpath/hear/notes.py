@@ -25,8 +25,6 @@ from reedpath.hear.observing import Observations
 from reedpath.hear.onsets import LEAST_ATTACK, attack_start, first_heard, stretch_start
 from reedpath.hear.pitch_curve import PitchCurve
 
-__all__ = ["HeardNote", "notes_of", "stretches"]
-
 Float64 = npt.NDArray[np.float64]
 
 # semitones that pitch may stray for nothing, and beyond which it costs no more; cost for each in a frame.

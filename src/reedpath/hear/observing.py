@@ -20,8 +20,6 @@ from reedpath.hear.spectrum import RoomTone, Spectra, refined_midi
 from reedpath.signal.freed_memory import keep_freed_memory
 from reedpath.signal.samples import Samples
 
-__all__ = ["CANDIDATES", "Observations", "observe"]
-
 # pitch candidates kept for each frame
 CANDIDATES = 5
 # share of the best one's salience from which a candidate's pitch is measured exactly; the others keep what the combs

@@ -15,8 +15,6 @@ from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.middles import middle_of
 from reedpath.hear.observing import Observations
 
-__all__ = ["LEAST_ATTACK", "attack_start", "first_heard", "stretch_start"]
-
 Float64 = npt.NDArray[np.float64]
 
 # an attack strength that counts as one

@@ -11,8 +11,6 @@ from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.notes import HeardNote
 from reedpath.phrase import Ornaments
 
-__all__ = ["has_vibrato", "ornaments_of"]
-
 Float64 = npt.NDArray[np.float64]
 
 # frames at the start and at the end that the window blurs with what comes before and after, and frames next to

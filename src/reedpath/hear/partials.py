@@ -11,8 +11,6 @@ import numpy as np
 
 from reedpath.hear.frames import RATE, Float32, FrameCutter
 
-__all__ = ["PARTIALS_HOP_SECONDS", "PartialFinder", "Partials"]
-
 # frames of sound from one long window to the next (40 ms), and in one (128 ms)
 HOP, WINDOW = 640, 2048
 PARTIALS_HOP_SECONDS = HOP / RATE

@@ -7,8 +7,6 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["peak_places", "prominent_peaks"]
-
 
 def peak_places(
     values: npt.NDArray[np.floating], *, height: float = -np.inf, distance: int = 1

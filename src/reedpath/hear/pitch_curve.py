@@ -19,17 +19,6 @@ from reedpath.hear.frames import HOP_SECONDS, Float32
 from reedpath.hear.observing import CANDIDATES, Observations, observe
 from reedpath.signal.samples import Samples
 
-__all__ = [
-    "PitchCurve",
-    "best_path",
-    "curve_of",
-    "likeliest_before",
-    "prior_at",
-    "relative_level",
-    "track_pitch",
-    "voicing",
-]
-
 Float64 = npt.NDArray[np.float64]
 
 # Log units; fitted on the development half of bench/hear_accuracy.py, flat within a factor of two:

@@ -18,8 +18,6 @@ import numpy.typing as npt
 from reedpath.hear.frames import RATE, SPECTRUM, Float32
 from reedpath.hear.stretched import StretchedMatrix
 
-__all__ = ["GRID_HZ", "GRID_MIDI", "comb_table", "combs", "peaks_of", "salience"]
-
 # MIDI numbers of the pitches tried: from a tone under a guitar's low E to the highest reeds, every 20 cents
 LOWEST_MIDI, HIGHEST_MIDI, GRID_STEP = 37.0, 103.0, 0.2
 GRID_MIDI: npt.NDArray[np.float64] = np.arange(LOWEST_MIDI, HIGHEST_MIDI + GRID_STEP / 2, GRID_STEP)

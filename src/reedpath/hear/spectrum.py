@@ -14,8 +14,6 @@ import numpy.typing as npt
 
 from reedpath.hear.frames import RATE, SPECTRUM, Float32
 
-__all__ = ["RoomTone", "Spectra", "hann", "refined_midi"]
-
 Complex64 = npt.NDArray[np.complex64]
 Float64 = npt.NDArray[np.float64]
 Intp = npt.NDArray[np.intp]

@@ -13,8 +13,6 @@ import numpy as np
 
 from reedpath.hear.frames import Float32
 
-__all__ = ["StretchedMatrix"]
-
 
 class StretchedMatrix:
     """A matrix parted before some of its columns.

@@ -27,8 +27,6 @@ from reedpath.hear.harmonic import HARMONICS, TOP_HZ, on_harmonics
 from reedpath.hear.partials import PARTIALS_HOP_SECONDS
 from reedpath.hear.weights import Weight, read_weights
 
-__all__ = ["STRING_CLUES", "string_clues", "string_octave_log_odds"]
-
 Float64 = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 

@@ -24,8 +24,6 @@ from reedpath.hear.frames import HOP_SECONDS, Float32
 from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import Samples
 
-__all__ = ["LOW_RATE", "SHORTEST_VOICE", "SoundCourse", "course_of", "levels_in_bands", "low_sound", "runs_of"]
-
 Bools = npt.NDArray[np.bool_]
 
 # hertz; telephones have as much, and a voice and a reed are told apart by it

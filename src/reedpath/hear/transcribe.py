@@ -37,8 +37,6 @@ from reedpath.phrase import (
 )
 from reedpath.signal.samples import Samples
 
-__all__ = ["KnownRhythm", "Transcription", "hear_notes", "write_down"]
-
 # seconds within which notes are struck together (a strum; common practice, no source)
 TOGETHER_SECONDS = 0.04
 # quarter notes a minute where too few notes tell no tempo: a second is then a beat, which misleads nobody

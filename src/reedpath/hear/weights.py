@@ -11,8 +11,6 @@ import numpy.typing as npt
 
 from reedpath.data import read_toml, shipped_text
 
-__all__ = ["Weight", "read_weights"]
-
 # log odds; fitted ones lie within a few tens
 Weight = Annotated[float, msgspec.Meta(ge=-100.0, le=100.0)]
 

@@ -22,8 +22,6 @@ from reedpath.lesson import LessonOfPieces, Piece, Taught, checked_pieces, phras
 from reedpath.phrase import Phrase, decode_phrase
 from reedpath.shelf import KeptFiles, KeptPhrase, LessonVersion
 
-__all__ = ["PieceWishes", "add_piece_to_version", "with_phrase_added"]
-
 
 class PieceWishes(Struct, frozen=True):
     """How a phrase is to be taught after those that a lesson has.

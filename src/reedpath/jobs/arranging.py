@@ -19,23 +19,6 @@ if TYPE_CHECKING:
     from reedpath.jobs.pinning import Said, TechniqueSaid
     from reedpath.readers.harmonica_tab import TypedMoves
 
-__all__ = [
-    "RouteRequest",
-    "arranged",
-    "best_route",
-    "check_request",
-    "harps_asked",
-    "kept_harp",
-    "retunings_of",
-    "settled_like",
-    "shifts_asked",
-    "survey_phrase",
-    "surveyed_as_typed",
-    "trade_off_of",
-    "typed_harp",
-    "with_typed",
-]
-
 # semitones; a phrase is never moved further
 FURTHEST_SHIFT = 36
 

@@ -22,18 +22,6 @@ from reedpath.sound.band import load_groove
 from reedpath.sound.choosing import Chosen
 from reedpath.wording import Catalogue, form_title, place_bars_words, place_reason, place_starts_words
 
-__all__ = [
-    "BandChoice",
-    "PlaceWish",
-    "SaidPlaces",
-    "backing_of",
-    "check_band",
-    "decode_band",
-    "encode_band",
-    "proposal_known",
-    "said_places",
-]
-
 AUTO = "auto"
 # a page that changes no note asks for the same again
 proposal_known = lru_cache(maxsize=16)(proposal_for)

@@ -22,16 +22,6 @@ from msgspec import Struct
 from reedpath.errors import ReedpathError, SettingsError
 from reedpath.jobs.progress import Progress, ProgressStep
 
-__all__ = [
-    "Channel",
-    "ConversationFunction",
-    "JobNews",
-    "Opening",
-    "job_conversation",
-    "serve_conversation",
-    "told_error",
-]
-
 # bytes of a message's length, the highest first
 LENGTH_BYTES = 4
 # seconds that a process has for ending by itself after its program is gone

@@ -32,19 +32,6 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 from reedpath.listen import HarpHeard, PlayThrough
 
-__all__ = [
-    "CutProposal",
-    "cut_beside",
-    "make_cut_film",
-    "propose_cut",
-    "read_cut",
-    "refuse_proposal",
-    "timeline_as_list",
-    "timeline_beside",
-    "write_cut",
-    "write_proposal",
-]
-
 # bytes of a cut; that of a film of hours has a tenth
 MOST_CUT_BYTES = 8_000_000
 

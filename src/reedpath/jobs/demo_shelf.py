@@ -38,17 +38,6 @@ from reedpath.shelf import (
 from reedpath.signal import encode
 from reedpath.sound import SOUND_RATE, Contour, PlayAlong, Tone, lay_out, levelled, sounded
 
-__all__ = [
-    "AnsweredTake",
-    "DemoLessons",
-    "TakeFault",
-    "demo_lessons",
-    "demo_takes",
-    "played_with_faults",
-    "put_demo_lessons",
-    "put_demo_students",
-]
-
 # tunes of the book of phrases
 TUNES = 8
 # of a take that a student sends; it is what telephones record in

@@ -13,8 +13,6 @@ from typing import BinaryIO
 
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, system_words
 
-__all__ = ["naming_file", "new_file", "new_file_mode", "opened", "read_bytes", "read_text", "sha256_of", "write_file"]
-
 # bytes; a text file of settings (tuning, temperament) is never so large
 MOST_TEXT_BYTES = 1_000_000
 

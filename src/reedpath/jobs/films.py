@@ -37,16 +37,6 @@ from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson, LessonOfPieces, Taught, single_lesson
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = [
-    "ending_as",
-    "make_film",
-    "make_take_film",
-    "reporting_frames",
-    "words_of_lesson",
-    "write_title_picture",
-    "write_words",
-]
-
 # endings of the kinds of film
 _ENDINGS = {"mp4": ".mp4", "mov": ".mov", "matroska": ".mkv", "webm": ".webm"}
 # frames from one report of progress to the next

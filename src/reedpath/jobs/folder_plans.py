@@ -18,25 +18,6 @@ import msgspec
 from reedpath.data import encode_json, read_json
 from reedpath.errors import Clause, Place, ReadError, SettingsError, system_words
 
-__all__ = [
-    "LIST",
-    "FolderPlan",
-    "MadeFile",
-    "MadeFiles",
-    "all_made_files",
-    "file_names",
-    "folders_in",
-    "made_files",
-    "made_folders",
-    "parted",
-    "plan_for",
-    "plan_from_json",
-    "plan_to_json",
-    "plan_unlisted",
-    "refuse_a_file",
-    "refused",
-]
-
 # the list of what was made: its name in each folder
 LIST = "made-files.json"
 # before the bytes of a name that is no UTF-8, where names stand in JSON; ours

@@ -45,8 +45,6 @@ from reedpath.jobs.folder_plans import (
     refused,
 )
 
-__all__ = ["UNFINISHED", "FolderWriting", "Written", "holds_nothing", "writing_into"]
-
 # where new files wait: name in the folder
 UNFINISHED = ".unfinished"
 # inside the folder aside

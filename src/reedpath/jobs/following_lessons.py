@@ -15,8 +15,6 @@ from reedpath.shelf.words import folded
 from reedpath.skill import StudentSkill, expected_share, skill_settings, tempo_for
 from reedpath.skill.demands import PlayedDemands, demands_of
 
-__all__ = ["FollowingLessons"]
-
 
 class FollowingLessons:
     """Lessons of one phrase, and who has played which of them.

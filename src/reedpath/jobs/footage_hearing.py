@@ -16,8 +16,6 @@ from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import Lesson
 
-__all__ = ["HeardFilms", "by_hearing", "hear_films"]
-
 # seconds of a pause between two things that sound; ours
 LEAST_PAUSE = 0.9
 # seconds at the end of a film in which something sounds that goes on where another camera goes on

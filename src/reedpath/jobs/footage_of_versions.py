@@ -28,21 +28,6 @@ from reedpath.lesson import LessonOfPieces
 from reedpath.listen import PlayThrough
 from reedpath.shelf import KeptFiles, LessonVersion, Shelf, last_version
 
-__all__ = [
-    "HeardFootage",
-    "KeptFootage",
-    "footage_inside",
-    "footage_of",
-    "keep_cut",
-    "line_up_footage",
-    "make_film_of_footage",
-    "make_film_of_version",
-    "put_files",
-    "put_own_files",
-    "without_film",
-    "write_without_films",
-]
-
 # names of a version's files: her films by their numbers, the cut (not that of `make_cut_film`, which is made), and
 # what is heard in the films
 FILM = re.compile(r"my-film-(\d+)\.[a-z0-9]{1,8}")

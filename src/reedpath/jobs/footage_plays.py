@@ -27,8 +27,6 @@ from reedpath.listen import PlacedEvent, PlayAnswer, PlayThrough, answer_take, p
 from reedpath.phrase import timing_of
 from reedpath.signal import Samples, concatenated
 
-__all__ = ["PlayedInFilm", "begun_after_strays", "plays_in_film", "with_low_playing"]
-
 # seconds: of talk from which it parts what is played, though no voice is heard in it; of tone from which a stretch is
 # worth answering; and before and after a stretch that are heard with it; ours
 PARTING_TALK, LEAST_TONE, BEFORE, AFTER = 0.3, 0.3, 0.4, 0.6

@@ -19,8 +19,6 @@ from reedpath.jobs.disk import read_bytes, sha256_of, write_file
 from reedpath.lesson import Lesson
 from reedpath.listen import PlayThrough
 
-__all__ = ["heard_beside", "keep_heard", "kept_plays"]
-
 # bytes of such a file; that of a film of hours has a tenth
 MOST_BYTES = 64_000_000
 

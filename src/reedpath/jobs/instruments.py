@@ -27,16 +27,6 @@ from reedpath.harp import (
 from reedpath.jobs.disk import naming_file, read_text
 from reedpath.pitch import Key, pitch_class_name
 
-__all__ = [
-    "HarpChoice",
-    "PlayerChoice",
-    "chosen_harps",
-    "chosen_player",
-    "one_harp",
-    "temperament_from",
-    "tuning_from",
-]
-
 # semitones; the deepest bend that a reed pair of any shipped tuning allows
 DEEPEST_BEND = 5
 

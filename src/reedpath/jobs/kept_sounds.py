@@ -25,8 +25,6 @@ from reedpath.jobs.rung_sounds import bar_end_seconds, page_coding
 from reedpath.lesson import Lesson, Rung
 from reedpath.sound import PlayAlong, lay_out
 
-__all__ = ["KeptSounds", "practice_key", "sound_key"]
-
 # rooms by whose code and numbers a layout becomes samples and files, and the modules that put them together
 ROOMS = ("pitch", "signal", "sound")
 MODULES = ("practising.py", "rung_sounds.py")

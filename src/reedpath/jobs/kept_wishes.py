@@ -8,8 +8,6 @@ from typing import Any, Protocol, TypeVar
 from reedpath.data import as_plain, from_plain, replace
 from reedpath.sound import Backing, PlayAlong
 
-__all__ = ["kept_wishes", "wishes_from"]
-
 
 class _PlayedWishes(Protocol):
     """Wishes of which one is how the lesson is played."""

@@ -20,8 +20,6 @@ from reedpath.lesson import LessonOfPieces, Taught
 from reedpath.shelf import KeptFiles, LessonToKeep, LessonVersion
 from reedpath.wording import load_catalogue
 
-__all__ = ["ChangedLesson", "DeskAnswer", "DeskQuestion", "serve_lesson_desk"]
-
 # versions that are kept open
 MOST_OPEN = 8
 

@@ -29,16 +29,6 @@ from reedpath.lesson import (
     with_tempos,
 )
 
-__all__ = [
-    "lines_in",
-    "piece_of",
-    "with_drills_chosen",
-    "with_line_edited",
-    "with_pieces_in_order",
-    "with_tempos_chosen",
-    "with_words_said",
-]
-
 
 def piece_of(taught: Taught, piece: int | None) -> Lesson:
     """The lesson of a piece; of a lesson of one phrase, that itself. SettingsError where there is no such piece."""

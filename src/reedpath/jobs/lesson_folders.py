@@ -14,18 +14,6 @@ from reedpath.lesson import Lesson, Taught, decode_lesson, decode_taught, is_les
 if TYPE_CHECKING:
     from reedpath.shelf import LessonVersion
 
-__all__ = [
-    "DATA",
-    "MOST_LESSON_BYTES",
-    "is_lesson_folder",
-    "lesson_bytes",
-    "lesson_of_texts",
-    "lesson_of_version",
-    "read_lesson",
-    "read_taught",
-    "whole_above",
-]
-
 # the lesson's data: name in its folder
 DATA = "lesson.json"
 # bytes; a lesson of thousands of notes stays under this

@@ -11,18 +11,6 @@ from reedpath.lesson import Lesson, LessonOfPieces, Rung
 from reedpath.page import CountInBeat, PageSound, encode_lesson_page, encode_page_of_pieces
 from reedpath.sound import PlayAlongLayout, counted_in, lay_out
 
-__all__ = [
-    "lesson_page",
-    "page_before_sounds",
-    "page_of_pieces",
-    "page_of_pieces_before_sounds",
-    "page_with_sounds",
-    "places_of_sounds",
-    "sounds_in_page",
-    "timed_sounds",
-    "too_many_megabytes",
-]
-
 # what every browser plays, those of telephones included (MPEG layer III); "audio/mpeg" by RFC 3003
 MEDIA_TYPE = "audio/mpeg"
 

@@ -18,8 +18,6 @@ from reedpath.errors import Place, ReedpathError, SettingsError
 from reedpath.jobs.disk import naming_file, read_text
 from reedpath.lesson import VariantKind
 
-__all__ = ["LessonPlan", "PlannedPiece", "place_of_piece", "plan_from", "read_plan"]
-
 # how the library that reads tables says where a piece is
 _PIECE = re.compile(r"piece\[(?P<index>\d+)\]\.?(?P<key>.*)", re.DOTALL)
 # one text, or several

@@ -27,17 +27,6 @@ from reedpath.lesson import (
 from reedpath.phrase import bar_place, bars, metre_at, practice_beat
 from reedpath.wording import Catalogue, harp_words, load_catalogue, named_words
 
-__all__ = [
-    "LessonView",
-    "ViewCell",
-    "ViewEvent",
-    "ViewPiece",
-    "ViewRow",
-    "lesson_view",
-    "notes_before_all",
-    "row_of_languages",
-]
-
 # decimals of a tempo that is shown
 DECIMALS = 1
 

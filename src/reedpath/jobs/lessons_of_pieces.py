@@ -33,15 +33,6 @@ from reedpath.lesson import (
 from reedpath.page import encode_handout_of_pieces, format_tab_of_pieces
 from reedpath.wording import load_catalogue
 
-__all__ = [
-    "AskedPiece",
-    "WholeWishes",
-    "folder_of_piece",
-    "joined",
-    "making_of_pieces",
-    "tab_text_of_pieces",
-]
-
 # characters of a title in the name of a folder
 MOST_NAME = 40
 

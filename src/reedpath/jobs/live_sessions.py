@@ -10,8 +10,6 @@ import msgspec
 from reedpath.jobs.conversations import Channel
 from reedpath.listen import LiveAsked, LiveSession
 
-__all__ = ["listen_live"]
-
 
 def listen_live(channel: Channel, asked: LiveAsked) -> None:
     """Listen until the other end goes away; the first message says that all is warm: ``{"ready": true}``."""

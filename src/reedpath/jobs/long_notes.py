@@ -23,8 +23,6 @@ from reedpath.shelf import KeptHeldNote, Shelf, Student, now_text
 from reedpath.signal import encode
 from reedpath.sound import PlayAlong, play_along
 
-__all__ = ["LongNote", "held_until_now", "keep_held_note", "natural_cents", "sound_long_note"]
-
 # beats, at one a second, for which the note is sounded: longer than a breath lasts at ease; ours
 TONE_BEATS = 8
 # name of its file

@@ -14,8 +14,6 @@ from reedpath.jobs.practising import PractiseWishes, make_practice_sounds
 from reedpath.jobs.progress import Progress, silent
 from reedpath.lesson import Lesson, LessonOfPieces, Taught
 
-__all__ = ["make_again"]
-
 
 def _make_in(folder: Path, lesson: Taught, progress: Progress) -> Iterator[str]:
     """Make again what lies in a folder itself; the names of all."""

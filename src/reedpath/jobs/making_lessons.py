@@ -26,16 +26,6 @@ if TYPE_CHECKING:
     from reedpath.jobs.lessons_of_pieces import AskedPiece, WholeWishes
     from reedpath.jobs.sources import ReadPhrase
 
-__all__ = [
-    "MadeLesson",
-    "make_in_folder",
-    "make_lesson_folder",
-    "make_lesson_of_pieces_folder",
-    "may_write_lesson",
-    "write_lesson",
-    "write_lesson_of_pieces",
-]
-
 TaughtLesson = TypeVar("TaughtLesson", bound=Taught)
 
 

@@ -16,8 +16,6 @@ from reedpath.lesson import Taught, phrases_taught
 from reedpath.page import IndexedLesson, encode_lesson_index, join_pdfs
 from reedpath.wording import load_catalogue
 
-__all__ = ["FoundLesson", "FoundLessons", "find_lessons", "lesson_folders", "make_lesson_index", "retunings_for"]
-
 # bytes of a hand-out that is read, at most
 MOST_SHEET_BYTES = 1 << 28
 PAGE, SHEETS = "index.html", "sheets.pdf"

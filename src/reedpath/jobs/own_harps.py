@@ -7,8 +7,6 @@ from collections.abc import Sequence
 from reedpath.jobs.instruments import HarpChoice, chosen_harps
 from reedpath.shelf import OwnedHarp, Shelf
 
-__all__ = ["own_harps", "set_own_harps"]
-
 
 def own_harps(shelf: Shelf) -> tuple[OwnedHarp, ...]:
     """The teacher's harps, in the order in which they were said."""

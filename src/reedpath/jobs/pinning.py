@@ -14,8 +14,6 @@ from reedpath.errors import NotationError, Place, ReedpathError, SettingsError
 from reedpath.harp import Move, Tuning, check_move, format_move, notation_names, parse_move, pitches_of, reach_of
 from reedpath.phrase import Bar, PrintedBar, bar_place, bars, numbered_bars
 
-__all__ = ["Said", "TechniqueSaid", "pins_of", "said_of_event", "said_of_part"]
-
 # "7", "2:3", "2 (2):3", "2:3.5", "2:3+1/3", "2:3&": an event's number, or bar (and the time it is played) and beat
 _EVENT = re.compile(r"(?P<number>\d{1,6})")
 _BEAT = re.compile(

@@ -28,22 +28,6 @@ from msgspec import Struct
 
 from reedpath.errors import SettingsError
 
-__all__ = [
-    "LOOK_SECONDS",
-    "JobPart",
-    "PartFunction",
-    "PartsProcess",
-    "ProcessEnded",
-    "ShareReport",
-    "SideBySide",
-    "interpreter",
-    "kept_here",
-    "others_worth_it",
-    "portable",
-    "process_count",
-    "serve",
-]
-
 # the variable of the environment that says how many processes are used at most, this one included
 VARIABLE = "REEDPATH_PROCESSES"
 # processes that are used at most where nobody says, since each takes about 150 MB while it sounds, and at all; ours

@@ -7,8 +7,6 @@ from typing import TypeAlias
 
 from msgspec import Struct
 
-__all__ = ["Progress", "ProgressStep", "seconds_left", "silent"]
-
 
 class ProgressStep(Struct, frozen=True):
     """A step of a job that begins.

@@ -51,8 +51,6 @@ from reedpath.lesson import (
 from reedpath.page import read_tab
 from reedpath.wording import load_catalogue
 
-__all__ = ["STEPS", "TAB", "FolderRead", "Revised", "RevisedPiece", "changed_in_folder", "revise_lesson"]
-
 # files of the folder that are read back
 TAB, STEPS = "tab.txt", "steps.md"
 # bytes of a tab or of steps; those of a lesson of thousands of notes stay under this

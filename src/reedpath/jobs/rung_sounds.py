@@ -14,8 +14,6 @@ from reedpath.phrase import bars, timing_of
 from reedpath.signal import BytesPut, jumped_in_file, silence, wav_file
 from reedpath.sound import SOUND_RATE, PlayAlongLayout, in_one_channel, lay_out, play_along_seconds, sound_blocks
 
-__all__ = ["bar_end_seconds", "page_coding", "sound_rung"]
-
 
 class PageCoding(NamedTuple):
     """How the sounds of a page are made small: hertz, thousand bits a second."""

@@ -19,8 +19,6 @@ from reedpath.jobs.sources import SourceChoice, read_source, sources_in, tune_ch
 from reedpath.readers import DEFAULT_LIMITS
 from reedpath.shelf import LessonToKeep, PhrasePlayed, Shelf, add_lesson_version, add_phrase
 
-__all__ = ["ReadForShelf", "ShelfAdded", "add_to_shelf", "put_on_shelf", "read_for_shelf"]
-
 
 class ShelfAdded(Struct, frozen=True):
     """What came of putting something on a shelf.

@@ -45,18 +45,6 @@ from reedpath.shelf import (
     last_version,
 )
 
-__all__ = [
-    "OpenedLesson",
-    "files_of_folder",
-    "keep_made_version",
-    "keep_version",
-    "lesson_to_keep",
-    "make_kept_lesson",
-    "open_version",
-    "played_route",
-    "write_kept_lesson",
-]
-
 
 class OpenedLesson(Struct, frozen=True):
     """A version opened for editing.

@@ -19,21 +19,6 @@ from reedpath.shelf import KeptFiles, KeptLesson, KeptPhrase, LessonVersion, She
 if TYPE_CHECKING:
     from reedpath.shelf import CheckedTexts, Imported, LessonDifference
 
-__all__ = [
-    "check_zip_apart",
-    "erase_student_called",
-    "export_apart",
-    "export_to_zip",
-    "import_zip",
-    "lesson_called",
-    "lesson_differences",
-    "shelf_at",
-    "shelf_path",
-    "student_called",
-    "take_out_phrase",
-    "words_of_phrase",
-]
-
 # the shelf where nobody names another: in the user's folder
 FILE = "shelf.sqlite"
 

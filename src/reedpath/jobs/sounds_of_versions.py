@@ -13,8 +13,6 @@ from reedpath.data import encode_json, read_json
 from reedpath.jobs.folder_plans import LIST, MadeFile, MadeFiles, parted
 from reedpath.shelf import KeptFiles, LessonVersion
 
-__all__ = ["lay_earlier_sounds"]
-
 
 def _sounds_in(files: KeptFiles, earlier: LessonVersion, inside: str) -> dict[str, MadeFile]:
     """What of a version's folder, or of one inside it, has sounds of the lesson in it, by name there."""

@@ -24,18 +24,6 @@ from reedpath.readers import DEFAULT_LIMITS, Option, find_reader, read_phrase, r
 if TYPE_CHECKING:
     from reedpath.readers.harmonica_tab import TypedMoves
 
-__all__ = [
-    "TUNE",
-    "ReadPhrase",
-    "SourceChoice",
-    "demo_source",
-    "is_book",
-    "read_source",
-    "read_source_file",
-    "sources_in",
-    "tune_choices",
-]
-
 # a phrase of our own invention
 DEMO_FILE = "two-questions.txt"
 

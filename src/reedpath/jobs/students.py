@@ -15,8 +15,6 @@ from reedpath.jobs.shelves import lesson_called, student_called
 from reedpath.lesson import PlayingTechnique
 from reedpath.shelf import KeptAnswer, KeptTake, OwnedHarp, Shelf, Student, last_version, now_text
 
-__all__ = ["StudentSaid", "add_take", "change_student", "put_student"]
-
 # bytes of an answer's file; one to a take of an hour has a tenth
 MOST_ANSWER_BYTES = 64_000_000
 

@@ -17,8 +17,6 @@ from reedpath.jobs.lesson_folders import DATA
 from reedpath.jobs.take_names import date_named
 from reedpath.signal.formats import HEAD_BYTES, sound_kind
 
-__all__ = ["FoundRecordings", "RecordingFile", "find_recordings"]
-
 # endings of files that are told where they can't be heard, in place of being passed over
 _ENDINGS = (
     "3gp aac aif aiff amr au avi caf flac m4a m4b m4v mka mkv mov mp3 mp4 mpga oga ogg opus w64 wav weba webm wma wmv"

@@ -21,18 +21,6 @@ from reedpath.listen import RouteHeard, TakeHearings, routes_heard, routes_heard
 from reedpath.shelf import LessonVersion, Student
 from reedpath.shelf.words import folded
 
-__all__ = [
-    "KnownLesson",
-    "LessonHeard",
-    "find_lesson",
-    "lessons_listened_for",
-    "lessons_that_fit",
-    "named_in",
-    "students_named",
-    "sure_lesson",
-    "words_of_name",
-]
-
 # share of a take's sound that a lesson must explain to be the one that is played, and how many times as much as the
 # next one: ours, tried on the tunes of the tests
 LEAST_HEARD, TIMES_THE_NEXT = 0.4, 1.5

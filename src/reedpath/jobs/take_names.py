@@ -18,8 +18,6 @@ from reedpath.errors import clean_text
 from reedpath.jobs.take_matching import LEAST_LETTERS, words_of_name
 from reedpath.shelf.words import folded
 
-__all__ = ["date_named", "same_student", "student_named"]
-
 FILE = "take_names.toml"
 # a word as it is typed, its digits with it; a possessive end is none of it
 _TYPED = re.compile(r"[^\W_]+(?:['’-][^\W_]+)*", re.UNICODE)

@@ -24,8 +24,6 @@ from reedpath.errors import SettingsError
 from reedpath.jobs.processes import LOOK_SECONDS, portable
 from reedpath.jobs.tasks import TaskAnswer, Tasks
 
-__all__ = ["done_in_worker", "run_in_cluster"]
-
 # seconds that a scheduler may take to answer; ours: a machine of the same house answers in one
 CONNECT_SECONDS = 10
 # seconds between two looks at which workers there are, and for how long there may be none before that is told; a

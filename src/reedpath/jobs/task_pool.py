@@ -16,8 +16,6 @@ from reedpath.jobs.processes import process_count
 from reedpath.jobs.task_processes import run_here
 from reedpath.jobs.tasks import TaskAnswer, Tasks
 
-__all__ = ["ClusterPool", "LocalPool", "TaskAnswer", "TaskPool", "pool_at", "run_tasks"]
-
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 

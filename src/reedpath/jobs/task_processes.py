@@ -21,8 +21,6 @@ from reedpath.jobs.processes import (
 )
 from reedpath.jobs.tasks import TaskAnswer, Tasks
 
-__all__ = ["run_here"]
-
 # times that a task is begun where the process that is at it ends: the second time by itself, should memory have been
 # short; a file that ends every process is given up then; ours
 ATTEMPTS = 2

@@ -7,8 +7,6 @@ from typing import Any, Generic, NamedTuple, TypeVar
 
 from msgspec import Struct
 
-__all__ = ["TaskAnswer", "Tasks"]
-
 Result = TypeVar("Result")
 
 

@@ -10,8 +10,6 @@ from reedpath.jobs.sources import read_source
 from reedpath.readers import DEFAULT_LIMITS, find_reader
 from reedpath.shelf import FEWEST_NOTES, MOST_NOTES, Melody, melody_of
 
-__all__ = ["tune_from"]
-
 
 def _source_in(path: Path) -> bytes | None:
     """What a file holds where a reader knows it; None where it is to be taken for a recording."""

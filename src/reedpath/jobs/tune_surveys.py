@@ -37,8 +37,6 @@ from reedpath.pitch import Key
 from reedpath.readers import DEFAULT_LIMITS
 from reedpath.wording import load_catalogue
 
-__all__ = ["SourceSurveyed", "SurveyGround", "survey_source", "survey_tunes", "write_tune_survey"]
-
 # ways that are kept of each tune; ours: what a teacher looks at before asking for one tune alone
 WAYS = 3
 # seconds of a processor for a file of one tune; measured

@@ -11,8 +11,6 @@ from msgspec.structs import replace
 from reedpath.errors import SettingsError
 from reedpath.lesson import Lesson, LessonOfPieces, with_note, with_part_names
 
-__all__ = ["SaidOfLesson", "in_languages", "said_of_lesson", "said_of_pieces"]
-
 # "fr:" before what is said in a language
 _LANGUAGE = re.compile(r"(?P<language>[a-z]{2,3}(?:-[A-Za-z]+)?):(?P<said>.*)", re.DOTALL)
 

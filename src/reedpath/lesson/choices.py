@@ -21,8 +21,6 @@ from reedpath.lesson.model import Drill, Lesson, LessonPart, Rung
 from reedpath.lesson.pieces import LessonOfPieces, Piece, checked_pieces
 from reedpath.phrase import metre_at, practice_beat
 
-__all__ = ["DrillWish", "has_own_drills", "has_own_tempos", "in_order", "kept_choices", "with_drills", "with_tempos"]
-
 # a number that leads the name of a piece's folder
 _NUMBERED = re.compile(r"^\d+-")
 

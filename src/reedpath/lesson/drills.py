@@ -18,8 +18,6 @@ from reedpath.lesson.parts import parts_of
 from reedpath.lesson.repeats import tokens_of
 from reedpath.phrase import Phrase, timing_of, trimmed
 
-__all__ = ["drill_phrase", "drill_route", "drills_of", "taught_route"]
-
 # events of a drill; longer ones are parts, not drills (common practice, no source)
 LONGEST = 8
 # drills of a lesson; more would be forgotten (common practice, no source)

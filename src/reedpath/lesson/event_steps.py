@@ -16,8 +16,6 @@ from reedpath.lesson.sentences import Speaker, move_sentence
 from reedpath.lesson.spoken_route import SAID_REST, SpokenRoute
 from reedpath.lesson.together import together_sentences
 
-__all__ = ["SpokenRoute", "event_steps"]
-
 # counted beats of the longest sound of several holes that is told to be short; common practice, no source
 STAB_BEATS = Fraction(1, 2)
 # notes in a row that are accented or shaken, from which it is said once for all of them; common practice, no source

@@ -16,8 +16,6 @@ from reedpath.lesson.naming import in_language
 from reedpath.lesson.spoken_parts import run_of_labels
 from reedpath.wording import Catalogue
 
-__all__ = ["MOST_UNFOLDED", "PartGroup", "part_groups"]
-
 # parts that are listed as they are, and parts without a label that make a group; what fits a telephone's screen
 MOST_UNFOLDED, GROUPED = 8, 8
 

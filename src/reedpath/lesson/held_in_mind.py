@@ -24,8 +24,6 @@ from reedpath.arrange import Route
 from reedpath.harp import Alteration, Move
 from reedpath.lesson.repeats import FIGURE_SIZES, common_length, known_from
 
-__all__ = ["thing_ends", "things_between"]
-
 # notes of the shortest run, and of the shortest figure that is known from earlier; ours
 RUN_FEWEST, KNOWN_FEWEST = 3, 4
 # notes from which what came earlier is a passage rather than a figure: two bars of eight; ours

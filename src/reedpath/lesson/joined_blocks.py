@@ -12,8 +12,6 @@ from reedpath.lesson.spoken_parts import NAMED_APART, comes_back, own_name_words
 from reedpath.lesson.spoken_route import COUNTED_REST, SAID_REST, SpokenRoute
 from reedpath.wording import move_in_sentence
 
-__all__ = ["through_block"]
-
 # parts whose order is told one by one; common practice, no source
 MOST_IN_ORDER = 8
 

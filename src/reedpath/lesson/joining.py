@@ -18,8 +18,6 @@ from reedpath.harp import Move
 from reedpath.lesson.model import Lesson
 from reedpath.lesson.sentences import ending_move
 
-__all__ = ["Join", "joins_of", "moves_between"]
-
 # new parts after each of which a lesson is played from the start; common practice, no source
 FEW_PARTS = 4
 # times as long as the last time, from which a longer lesson is played from the start again; our choice

@@ -21,8 +21,6 @@ from reedpath.harp import Alteration
 from reedpath.lesson.model import Rung, RungName
 from reedpath.phrase import Timing, metre_at, practice_beat, timing_of
 
-__all__ = ["ladder_of", "metronome_bpm", "rungs_named", "rungs_up_to", "spot_ladder"]
-
 # seconds from one note to the next that leave a learner time to think the change; common practice, no source
 PLAIN_SECONDS, ALTERED_SECONDS = 0.4, 0.6
 # share of the changes that may be quicker than that at the slowest tempo; common practice, no source

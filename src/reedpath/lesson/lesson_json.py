@@ -18,16 +18,6 @@ from reedpath.lesson.steps import steps_of
 from reedpath.phrase import check_phrase, lesson_of_version_1
 from reedpath.wording import CAUTIONS
 
-__all__ = [
-    "LESSON_AS_WRITTEN",
-    "LESSON_SCHEMA",
-    "LessonFile",
-    "decode_lesson",
-    "decode_steps",
-    "encode_lesson",
-    "lesson_file",
-]
-
 # what lesson.json says it is
 LESSON_SCHEMA = "reedpath/lesson"
 # of its shape, raised when a reader of the old one would misread it

@@ -21,8 +21,6 @@ from reedpath.lesson.steps import program_steps, steps_of
 from reedpath.lesson.steps_reading import LinePairs, StepLine, all_lines, said_otherwise, words_of_program
 from reedpath.wording import load_catalogue
 
-__all__ = ["LineEdit", "LineKind", "SaidLine", "edited_whole", "edited_words", "lines_said", "lines_said_of_whole"]
-
 
 class LineKind(StrEnum):
     """What a line is."""

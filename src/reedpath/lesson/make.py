@@ -15,8 +15,6 @@ from reedpath.lesson.model import Lesson
 from reedpath.lesson.parts import parts_again, parts_of
 from reedpath.wording import Catalogue, key_words, load_catalogue
 
-__all__ = ["make_lesson", "remade_lesson"]
-
 
 def _made_title(route: Route, catalogue: Catalogue) -> str:
     """A title without the harp, which is named beside every title."""

@@ -9,8 +9,6 @@ from reedpath.lesson.model import Lesson, StepBlock
 from reedpath.lesson.steps import steps_of
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["block_lines", "escaped", "flat", "format_steps", "language_heading"]
-
 # characters that mean something to Markdown (CommonMark 0.31, section 2.4) where a title might hold them
 _MARKED = re.compile(r"([\\`*_{}\[\]<>#&|~])")
 # what would begin a list at the start of a line

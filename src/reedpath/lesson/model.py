@@ -14,21 +14,6 @@ from reedpath.arrange import Pin, Route, Spot
 from reedpath.data.numbers import FASTEST_BPM, Index, Share
 from reedpath.errors import clean_text
 
-__all__ = [
-    "Drill",
-    "Lesson",
-    "LessonPart",
-    "OwnWords",
-    "Rung",
-    "RungName",
-    "Step",
-    "StepBlock",
-    "StepGroup",
-    "StepKind",
-    "StepPlace",
-    "WordsKind",
-]
-
 # names in JSON
 IN_JSON = {"first": "first_event", "last": "last_event", "shared": "shared_events"}
 # quarter notes a minute, of the slowest rung of the slowest phrase

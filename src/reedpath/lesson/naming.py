@@ -12,8 +12,6 @@ from reedpath.lesson.model import Lesson, OwnWords, StepPlace, WordsKind
 if TYPE_CHECKING:
     from reedpath.lesson.pieces import LessonOfPieces
 
-__all__ = ["by_line", "in_language", "with_note", "with_part_names"]
-
 # between who made a lesson and when; common practice, no source
 BETWEEN = " · "
 # where a note to the student stands: before everything

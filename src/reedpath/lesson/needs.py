@@ -12,8 +12,6 @@ from reedpath.lesson.overbend_advice import overbends_of
 from reedpath.lesson.pieces import LessonOfPieces, phrases_taught
 from reedpath.lesson.techniques import PlayingTechnique, techniques_of
 
-__all__ = ["HarpNeed", "LessonNeeds", "OverbendNeed", "TechniqueNeed", "needs_of"]
-
 
 class HarpNeed(Struct, frozen=True):
     """A harp and the lessons that are played on it, by their places."""

@@ -8,8 +8,6 @@ from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Alteration, Move
 from reedpath.lesson.sentences import Speaker
 
-__all__ = ["advice_sentences", "first_overbends", "overbends_of"]
-
 
 def overbends_of(one: RouteEvent) -> Iterator[Move]:
     """The overblows and overdraws of an event, runs into and out of it included."""

@@ -23,8 +23,6 @@ from reedpath.lesson.model import (
     WordsKind,
 )
 
-__all__ = ["block_place", "group_places", "holding_words", "moves_said", "with_own_words"]
-
 # kinds of steps, and the block that they are in where that is about no part
 _BLOCKS: Mapping[StepKind, BlockKind] = {StepKind.SPOT: "spots", StepKind.LADDER: "tempos"}
 # in place of a move where nothing is played

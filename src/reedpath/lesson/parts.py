@@ -29,8 +29,6 @@ from reedpath.lesson.model import LessonPart
 from reedpath.lesson.repeats import Repeated, common_length, copy_lengths, maximal_repeats, tokens_of
 from reedpath.phrase import Phrase, bar_place, bars, timing_of
 
-__all__ = ["boundary_strengths", "parts_again", "parts_of"]
-
 # events, and in long music things; what a student holds in mind at once (common practice, no source)
 FEWEST, MOST = 4, 12
 # events of a part of long music, whatever they are to the mind: two bars of eight (common practice, no source)

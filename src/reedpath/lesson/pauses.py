@@ -10,8 +10,6 @@ from reedpath.lesson.spoken_route import COUNTED_REST, SAID_REST, SpokenRoute, h
 from reedpath.lesson.time_signs import TimeChange, TimeSign
 from reedpath.phrase import metre_at, numbered_bars, practice_beat
 
-__all__ = ["pause_steps", "sign_steps", "steps_before"]
-
 
 def _breath_key(spoken: SpokenRoute, index: int) -> str:
     """Which way the air goes in the breath before an event, as far as the air left tells."""

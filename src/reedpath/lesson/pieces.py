@@ -14,22 +14,6 @@ from reedpath.errors import Place, SettingsError, clean_text
 from reedpath.harp import Harp
 from reedpath.lesson.model import Lesson, WordsKind
 
-__all__ = [
-    "FolderName",
-    "LessonOfPieces",
-    "Piece",
-    "PieceFault",
-    "Taught",
-    "VariantKind",
-    "WholeBlockKind",
-    "WholePlace",
-    "WholeWords",
-    "checked_pieces",
-    "phrases_taught",
-    "pieces_faults",
-    "played_alike",
-]
-
 # a folder inside the lesson's own: no path, nothing hidden; as long as every file system takes
 FolderName = Annotated[str, Meta(pattern=r"^[^./\\:\x00-\x1f][^/\\:\x00-\x1f]*$", max_length=120)]
 # where something is said of the whole lesson: before all pieces, before one of them, after all

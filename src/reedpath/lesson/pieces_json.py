@@ -18,18 +18,6 @@ from reedpath.lesson.model import Lesson
 from reedpath.lesson.pieces import FolderName, LessonOfPieces, Piece, Taught, VariantKind, WholeWords, pieces_faults
 from reedpath.lesson.pieces_steps import WholeBlock, whole_steps
 
-__all__ = [
-    "PIECES_SCHEMA",
-    "LessonOfPiecesFile",
-    "decode_lesson_of_pieces",
-    "decode_taught",
-    "decode_whole_steps",
-    "encode_lesson_of_pieces",
-    "is_lesson_of_pieces",
-    "lesson_of_pieces_file",
-    "piece_folders",
-]
-
 # what such a file says it is
 PIECES_SCHEMA = "reedpath/lesson-of-pieces"
 # of its shape, raised when a reader of the old one would misread it

@@ -20,8 +20,6 @@ from reedpath.lesson.steps import steps_of
 from reedpath.lesson.steps_reading import MadeLine, StepLine, beside, lines_by_language, made_lines, words_in
 from reedpath.wording import load_catalogue
 
-__all__ = ["MadeSteps", "WholeReading", "format_steps_of_pieces", "read_steps_of_pieces"]
-
 # marks before the heading of a piece; those inside one have more
 PIECE_DEPTH = 3
 

@@ -19,16 +19,6 @@ from reedpath.lesson.pieces import LessonOfPieces, VariantKind, WholePlace, Whol
 from reedpath.phrase import metre_at
 from reedpath.wording import Catalogue, counted_bpm, full_harp_words, load_catalogue, named_words
 
-__all__ = [
-    "PLAY_THROUGH_SHARES",
-    "WholeBlock",
-    "WholeLine",
-    "holding_whole_words",
-    "piece_heading",
-    "program_whole_steps",
-    "whole_steps",
-]
-
 # shares of each piece's full tempo at which all are played in a row at the end; common practice, no source
 PLAY_THROUGH_SHARES = (0.7, 0.85, 1.0)
 # what is said of them, in that order

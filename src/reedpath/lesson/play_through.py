@@ -11,8 +11,6 @@ from reedpath.lesson.pieces import LessonOfPieces
 from reedpath.lesson.pieces_steps import PLAY_THROUGH_SHARES
 from reedpath.phrase import metre_at, practice_beat
 
-__all__ = ["PlayedPiece", "play_through_rounds", "single_lesson"]
-
 
 class PlayedPiece(Struct, frozen=True):
     """A piece played in a round of the last play-through: its index in the lesson, and at what tempo."""

@@ -18,18 +18,6 @@ from msgspec.structs import replace
 
 from reedpath.arrange import RouteEvent
 
-__all__ = [
-    "FIGURE_SIZES",
-    "Repeated",
-    "common_length",
-    "copy_lengths",
-    "known_from",
-    "maximal_repeats",
-    "suffix_order",
-    "tandem_at",
-    "tokens_of",
-]
-
 # events of a figure that is said once and then only again; common practice, no source
 FIGURE_SIZES = range(2, 7)
 

@@ -14,8 +14,6 @@ from reedpath.arrange import RouteEvent
 from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.wording import Catalogue, covered_words, hole_words, move_in_sentence, move_words
 
-__all__ = ["LEAP_HOLES", "Speaker", "ending_move", "move_sentence"]
-
 # holes from which the mouth leaps rather than steps; common practice, no source
 LEAP_HOLES = 3
 

@@ -6,18 +6,6 @@ from reedpath.lesson.model import Lesson, LessonPart
 from reedpath.lesson.naming import in_language
 from reedpath.wording import Catalogue
 
-__all__ = [
-    "NAMED_APART",
-    "comes_back",
-    "heading_again",
-    "heading_of",
-    "is_cut",
-    "own_name_words",
-    "part_words",
-    "root_of",
-    "run_of_labels",
-]
-
 # parts in a row from which only the first and the last are named; common practice, no source
 NAMED_APART = 2
 

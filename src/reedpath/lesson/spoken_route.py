@@ -13,8 +13,6 @@ from reedpath.lesson.time_signs import TimeSign, time_signs
 from reedpath.lesson.together import first_together
 from reedpath.phrase import Metre, is_compound, metre_at, practice_beat
 
-__all__ = ["COUNTED_REST", "SAID_REST", "SpokenRoute", "has_eighths", "length_words"]
-
 # counted beats from which a length is said; common practice, no source
 HELD_BEATS = 2
 # counted beats from which a rest is counted, and from which it is said at all; common practice, no source

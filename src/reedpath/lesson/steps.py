@@ -32,8 +32,6 @@ from reedpath.wording import (
     tuning_words,
 )
 
-__all__ = ["program_steps", "steps_of"]
-
 # tellings that are kept, since sheet, page, data and film all tell the same: those of one lesson and of another
 KEPT_STEPS = 4
 _TOLD: deque[tuple[Lesson, Catalogue, tuple[StepBlock, ...]]] = deque(maxlen=KEPT_STEPS)

@@ -21,21 +21,6 @@ from reedpath.lesson.own_words import block_place, group_places, holding_words, 
 from reedpath.lesson.steps import program_steps
 from reedpath.wording import load_catalogue
 
-__all__ = [
-    "LinePairs",
-    "MadeLine",
-    "ReadSteps",
-    "StepLine",
-    "all_lines",
-    "beside",
-    "lines_by_language",
-    "made_lines",
-    "read_steps",
-    "said_otherwise",
-    "words_in",
-    "words_of_program",
-]
-
 # what `markdown` puts a stroke before
 _ESCAPED = re.compile(r"\\([\\`*_{}\[\]<>#&|~.)])")
 _BULLET = re.compile(r"^[-*+]\s+")

@@ -11,8 +11,6 @@ from reedpath.arrange import Route, RouteEvent
 from reedpath.harp import Alteration, Breath, Move
 from reedpath.wording import Catalogue, move_words
 
-__all__ = ["PlayingTechnique", "UsedTechnique", "techniques_of", "techniques_words", "techniques_words_of_all"]
-
 
 class PlayingTechnique(StrEnum):
     """Something that a player has to have learnt; the values are keys of the catalogues under "technique"."""

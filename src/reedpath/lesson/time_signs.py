@@ -13,8 +13,6 @@ from msgspec import Struct
 from reedpath.lesson.ladder import FELT_STEP
 from reedpath.phrase import Metre, Phrase, Tempo, metres_of, practice_beat
 
-__all__ = ["TimeChange", "TimeSign", "time_signs"]
-
 # beats (quarter notes) between two changes of tempo that are one ritardando or accelerando at most; our choice
 GRADUAL_BEATS = Fraction(4)
 # smallest unit of a metre that is told where it comes and goes: bars in sixteenths are bars that do not add up; ours

@@ -8,8 +8,6 @@ from reedpath.arrange import ChangeKind, Route
 from reedpath.harp import Breath, Move, midi_of
 from reedpath.lesson.sentences import Speaker
 
-__all__ = ["first_together", "together_sentences"]
-
 # semitones of an octave
 OCTAVE = 12
 # chords by the semitones of their notes over the root; keys of the catalogues under "together"

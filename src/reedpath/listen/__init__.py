@@ -9,26 +9,19 @@ if TYPE_CHECKING:
     from reedpath.listen.align import line_up
     from reedpath.listen.answer import (
         Answer,
-        BeatDivision,
         BendHeard,
         BreathBalance,
         EventAnswer,
         Extra,
         Fault,
-        FaultKind,
         GlideHeard,
         NextStep,
-        NextStepKind,
-        Notice,
         PlayAnswer,
         Practise,
         Praise,
-        PraiseKind,
         SwingHeard,
         TempoHeard,
-        Trend,
         Tries,
-        Verdict,
     )
     from reedpath.listen.answer_json import (
         ANSWER_AS_WRITTEN,
@@ -39,6 +32,7 @@ if TYPE_CHECKING:
         play_throughs_as_data,
         written_answer,
     )
+    from reedpath.listen.answer_kinds import BeatDivision, FaultKind, NextStepKind, Notice, PraiseKind, Trend, Verdict
     from reedpath.listen.answer_text import MOST_POINTS, format_answer, practise_words
     from reedpath.listen.answering import answer_of, answer_take, lined_up_again, notices_of
     from reedpath.listen.expected import pitch_prior, score_of

@@ -17,22 +17,10 @@ import numpy as np
 from reedpath.arrange import Effort, Route, Spot
 from reedpath.harp import Move
 from reedpath.hear.middles import quantiles_of
-from reedpath.listen.answer import BreathBalance, EventAnswer, FaultKind, Practise, SwingHeard, TempoHeard
+from reedpath.listen.answer import BreathBalance, EventAnswer, Practise, SwingHeard, TempoHeard
+from reedpath.listen.answer_kinds import FaultKind
 from reedpath.listen.letting_ring import DETACHED_MIDDLE, DETACHED_UPPER
 from reedpath.listen.reeds import HolesHeard, holes_heard
-
-__all__ = [
-    "OF_AIR",
-    "OF_HOLES",
-    "OF_SWING",
-    "OF_TEMPO",
-    "OF_THE_WHOLE",
-    "detached_in",
-    "failed_spots",
-    "pair_of",
-    "practise_of",
-    "things_of_the_whole",
-]
 
 # things told; more would be forgotten (common practice, no source)
 MOST_THINGS = 3

@@ -8,31 +8,11 @@ from reedpath.arrange import Route
 from reedpath.data import replace
 from reedpath.harp import Alteration
 from reedpath.listen.advice import OF_HOLES, OF_THE_WHOLE
-from reedpath.listen.answer import (
-    Extra,
-    FaultKind,
-    HarpHeard,
-    NextStep,
-    NextStepKind,
-    PlayAnswer,
-    Practise,
-    Praise,
-    PraiseKind,
-    Trend,
-    Tries,
-)
+from reedpath.listen.answer import Extra, NextStep, PlayAnswer, Practise, Praise, Tries
+from reedpath.listen.answer_kinds import FaultKind, NextStepKind, PraiseKind, Trend
+from reedpath.listen.play_through import HarpHeard
 from reedpath.phrase import metre_at, numbered_bars
 from reedpath.wording import Catalogue, bars_words, counted_bpm, harp_words
-
-__all__ = [
-    "harp_heard_words",
-    "next_step_words",
-    "others_too_many",
-    "place_words",
-    "praise_words",
-    "remedy_words",
-    "tries_words",
-]
 
 # kinds whose sentence says already what to do (`listen.fault` in the catalogues)
 _WITH_REMEDY = OF_HOLES | OF_THE_WHOLE | {FaultKind.GLIDE, FaultKind.UNSTEADY, FaultKind.RESTART}

@@ -36,16 +36,6 @@ from reedpath.listen.segments import Hearing, Segments, heard_in, segments_of
 from reedpath.listen.swing import score_as_played, swing_played
 from reedpath.listen.time_map import Pause, TimeMap
 
-__all__ = [
-    "VOICED_LATE_SECONDS",
-    "FirstPass",
-    "first_pass",
-    "line_up",
-    "line_up_heard",
-    "lined_up_without",
-    "second_pass",
-]
-
 Float64 = npt.NDArray[np.float64]
 
 # events that a run must hold, and share of its stretch that must fit well, to be a play-through and no chance

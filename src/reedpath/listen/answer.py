@@ -25,32 +25,6 @@ from reedpath.listen.play_through import HarpHeard, PlayThrough, on_harp_of
 from reedpath.listen.reeds import ReedHeard, ReedState
 from reedpath.listen.swaying_tempo import SWAYS
 
-__all__ = [
-    "Answer",
-    "AnswerContent",
-    "BeatDivision",
-    "BendHeard",
-    "BreathBalance",
-    "EventAnswer",
-    "Extra",
-    "Fault",
-    "FaultKind",
-    "GlideHeard",
-    "HarpHeard",
-    "NextStep",
-    "NextStepKind",
-    "Notice",
-    "PlayAnswer",
-    "Practise",
-    "Praise",
-    "PraiseKind",
-    "SwingHeard",
-    "TempoHeard",
-    "Trend",
-    "Tries",
-    "Verdict",
-]
-
 
 class Fault(Struct, frozen=True):
     """Something that is not as asked.

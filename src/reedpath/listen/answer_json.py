@@ -12,16 +12,6 @@ from reedpath.harp import Move, SoundingMove, sounding_move
 from reedpath.listen.answer import Answer, AnswerContent
 from reedpath.listen.play_through import PlayThrough
 
-__all__ = [
-    "ANSWER_AS_WRITTEN",
-    "ANSWER_VERSION",
-    "AnswerFile",
-    "PlayThroughsFile",
-    "answer_as_data",
-    "play_throughs_as_data",
-    "written_answer",
-]
-
 # what an answer's file says it is
 ANSWER_SCHEMA = "reedpath/answer"
 # of its shape, raised by one when a key changes its meaning or goes

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-__all__ = ["BeatDivision", "FaultKind", "NextStepKind", "Notice", "PraiseKind", "Trend", "Verdict"]
-
 
 class Verdict(StrEnum):
     """What became of an event."""

@@ -26,18 +26,8 @@ from reedpath.listen.advice_text import (
     remedy_words,
     tries_words,
 )
-from reedpath.listen.answer import (
-    Answer,
-    BeatDivision,
-    EventAnswer,
-    FaultKind,
-    Notice,
-    PlayAnswer,
-    Practise,
-    PraiseKind,
-    Tries,
-    Verdict,
-)
+from reedpath.listen.answer import Answer, EventAnswer, PlayAnswer, Practise, Tries
+from reedpath.listen.answer_kinds import BeatDivision, FaultKind, Notice, PraiseKind, Verdict
 from reedpath.listen.next_step import is_in_part
 from reedpath.listen.reeds import holes_heard
 from reedpath.phrase import Metre, metre_at

@@ -13,7 +13,8 @@ from reedpath.harp import Alteration
 from reedpath.hear import Condition, SourceTally, condition_of, heard_sound, observe
 from reedpath.listen.advice import OF_THE_WHOLE, detached_in, failed_spots, practise_of, things_of_the_whole
 from reedpath.listen.align import lined_up_without
-from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, FaultKind, Notice, PlayAnswer, Verdict
+from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, PlayAnswer
+from reedpath.listen.answer_kinds import FaultKind, Notice, Verdict
 from reedpath.listen.beat_divisions import SwingGround, swing_grounds
 from reedpath.listen.event_sounds import sounds_of
 from reedpath.listen.evidence import PlayEvidence, evidence_of
@@ -28,8 +29,6 @@ from reedpath.listen.swing import swing_of_answers
 from reedpath.listen.tempo_and_breath import breath_of_play, tempo_of_play
 from reedpath.listen.tries import tries_of
 from reedpath.signal.samples import Samples
-
-__all__ = ["answer_of", "answer_take", "lined_up_again", "notices_of"]
 
 # cents from which a harp is said to be tuned otherwise (a reference of 443 Hz is 12), natural notes that must tell
 # so, and their median deviation; common practice, no source

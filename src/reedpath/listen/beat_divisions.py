@@ -31,8 +31,6 @@ from reedpath.listen.answer_kinds import BeatDivision
 from reedpath.listen.expected import Score
 from reedpath.phrase import Metre, Phrase, beat_of, metre_at, timing_of
 
-__all__ = ["FEWEST_ON_BEATS", "SwingGround", "swing_grounds"]
-
 Float64 = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 

@@ -18,8 +18,6 @@ from reedpath.harp import Harp, Move
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import LEAKS_DB, MOUTH_REACH, SAME_CENTS, SUPPORT, reed_pitches
 
-__all__ = ["NO_COMPANY", "BesideOthers", "Company", "OthersHeard", "alone_in", "company_of", "others_db"]
-
 Float64 = npt.NDArray[np.float64]
 
 # MIDI numbers between which other tones are sought: in a tenth of a second lower ones are not told apart, and higher

@@ -17,13 +17,12 @@ from itertools import pairwise
 import numpy as np
 
 from reedpath.hear import HeardNote
-from reedpath.listen.answer import Extra, Verdict
+from reedpath.listen.answer import Extra
+from reedpath.listen.answer_kinds import Verdict
 from reedpath.listen.company import Company
 from reedpath.listen.evidence import AFTER_START, Evidence, PlayEvidence, SoundRead, read_sound
 from reedpath.listen.moves_heard import heard_move, is_within_reach
 from reedpath.listen.reeds import ReedState
-
-__all__ = ["EventSound", "sounds_of"]
 
 # seconds off an event's time within which a sound is what was played in its place: early or late, but not the next
 IN_PLACE_SECONDS = 0.1

@@ -20,7 +20,7 @@ from reedpath.harp import Alteration, Move, sound_of
 from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
 from reedpath.hear.middles import middle_of
 from reedpath.listen.align import VOICED_LATE_SECONDS
-from reedpath.listen.answer import Verdict
+from reedpath.listen.answer_kinds import Verdict
 from reedpath.listen.company import Company
 from reedpath.listen.expected import Expected, Score, sounding_midi
 from reedpath.listen.leads import SlideHeard, glide_end, glide_start, slide_heard
@@ -48,8 +48,6 @@ from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reading_again import ReadAgain, moved
 from reedpath.listen.reeds import ReedHeard, ReedState, holes_heard
 from reedpath.listen.wavering import Waver, waver_of
-
-__all__ = ["AFTER_START", "Evidence", "PlayEvidence", "SoundRead", "evidence_of", "natural_midi", "read_sound"]
 
 # cents off from which it may be another note, from which it must be, and how near that other must lie
 MAYBE_ANOTHER, SURELY_ANOTHER, ANOTHER_NEAR = 50.0, 75.0, 30.0

@@ -11,8 +11,6 @@ from reedpath.arrange import Choice, Route
 from reedpath.harp import Alteration, Harp, Move, inventory, sound_of
 from reedpath.phrase import timing_of
 
-__all__ = ["Expected", "Score", "pitch_prior", "score_of"]
-
 # semitones round the harp's reach within which a pitch is taken for one of its own; half the smallest interval
 BEYOND_REACH = 0.6
 # semitones beyond that in which a voice or a backing may still be heard as itself rather than as the harp

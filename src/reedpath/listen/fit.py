@@ -17,8 +17,6 @@ from reedpath.hear import Observations, PitchCurve
 from reedpath.listen.expected import Score
 from reedpath.listen.segments import Segments
 
-__all__ = ["BEST_FIT", "fit_of", "pitch_fit"]
-
 Float64 = npt.NDArray[np.float64]
 
 # semitones by which a played pitch strays from the one that was meant; a bend a quarter tone off still fits best

@@ -6,8 +6,6 @@ from math import floor, sqrt
 
 from msgspec import Struct
 
-__all__ = ["BEND_TOLERANCES", "HeldNote", "HeldTime"]
-
 # cents within which a note counts as in tune, the widest first: what the answer to a take tells of a note that is
 # just long enough to settle, of a longer one, and what listeners hear (all of them in reedpath.listen.judging:
 # Hill & Summers, JASA 121, 2007)

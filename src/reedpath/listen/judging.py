@@ -8,14 +8,13 @@ from itertools import pairwise
 import numpy as np
 
 from reedpath.harp import Alteration, sound_of
-from reedpath.listen.answer import BendHeard, EventAnswer, Fault, FaultKind, GlideHeard, Verdict
+from reedpath.listen.answer import BendHeard, EventAnswer, Fault, GlideHeard
+from reedpath.listen.answer_kinds import FaultKind, Verdict
 from reedpath.listen.event_sounds import EventSound
 from reedpath.listen.evidence import Evidence, PlayEvidence, SoundRead, natural_midi
 from reedpath.listen.expected import Score
 from reedpath.listen.reeds import ReedState, holes_heard
 from reedpath.listen.swaying_tempo import SWAYS
-
-__all__ = ["cents_told", "fault_of", "judged", "late_limit", "swaps_of"]
 
 # cents off the target that are told: listeners hear about 10 (Hill & Summers, JASA 121, 2007), hear measures to
 # about 3 (docs/accuracy.md); a short note is over before its reed has settled. Seconds up to which, and cents:

@@ -17,8 +17,6 @@ import numpy.typing as npt
 from reedpath.hear import HOP_SECONDS, HeardNote, PitchCurve
 from reedpath.listen.expected import Expected
 
-__all__ = ["SlideHeard", "glide_end", "glide_start", "slide_heard"]
-
 # semitones within which a pitch is that of a move; half of the smallest interval
 SAME = 0.6
 # seconds that each note run through may last at most, and of silence within a run, where the breath turns (by trial

@@ -16,8 +16,6 @@ from reedpath.arrange import Route, RouteEvent
 from reedpath.listen.own_partials import HOP_SECONDS, SETTLING_SECONDS, OwnLevel, usual_level
 from reedpath.listen.play_through import PlacedEvent
 
-__all__ = ["DETACHED_MIDDLE", "DETACHED_UPPER", "ring_shares"]
-
 # decibels under its usual level from which a note has ended; seconds to the next note from which that tells anything
 ENDED_DB, LEAST_SECONDS = 12.0, 0.15
 # share of the time to the next for which notes sound that are detached: half of them no more than the first, three

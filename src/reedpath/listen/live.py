@@ -24,8 +24,6 @@ from reedpath.hear import LivePitch, Tracker
 from reedpath.listen.expected import pitch_prior, sounding_midi
 from reedpath.listen.moves_heard import heard_move, single_pitches
 
-__all__ = ["LiveListener", "LiveMove"]
-
 # moves that count as what was just played
 REMEMBERED = 2
 # cents within which another move sounds the same

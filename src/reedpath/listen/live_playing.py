@@ -22,8 +22,6 @@ from reedpath.listen.fit import pitch_fit
 from reedpath.listen.judging import LATE_SECONDS, cents_told
 from reedpath.listen.live import LiveListener, LiveMove
 
-__all__ = ["NO_EVENT", "DueEvents", "LiveMark", "LivePlaying"]
-
 # the event of a sound that belongs to none
 NO_EVENT = -1
 # standard deviations of LATE_SECONDS beyond which an event is not looked at: there even the best pitch can't speak

@@ -27,8 +27,6 @@ from reedpath.listen.expected import sounding_midi
 from reedpath.listen.held_notes import BEND_TOLERANCES, HeldNote, HeldTime
 from reedpath.listen.live_playing import LiveMark, LivePlaying
 
-__all__ = ["BLOCK_BYTES", "BLOCK_FRAMES", "LiveAnswer", "LiveAsked", "LiveSession", "packed_block"]
-
 # frames of a block; the browser brings sound in bursts of 10 ms, so that nothing is gained below
 BLOCK_FRAMES = 256
 _HEADER = struct.Struct("<IId")

@@ -8,8 +8,6 @@ from functools import lru_cache
 
 from reedpath.harp import Alteration, Harp, Move, single_moves, sound_of
 
-__all__ = ["HeardMove", "heard_move", "is_within_reach", "single_pitches"]
-
 # cents by which a natural reed may be off and still be itself; recorded reeds lie within 3, students' own harps
 # wander further (common practice, no source)
 NATURAL_CENTS = 35.0

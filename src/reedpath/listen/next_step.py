@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from reedpath.arrange import Route
 from reedpath.listen.advice import OF_AIR, OF_SWING, OF_TEMPO
-from reedpath.listen.answer import HarpHeard, NextStep, NextStepKind, PlayAnswer
+from reedpath.listen.answer import NextStep, PlayAnswer
+from reedpath.listen.answer_kinds import NextStepKind
+from reedpath.listen.play_through import HarpHeard
 from reedpath.phrase import timing_of
-
-__all__ = ["is_in_part", "next_step_of"]
 
 # share of the notes as asked below which it is slower, and from which on it is done with: faster, or the rest; ours
 AIM, DONE = 0.8, 0.95

@@ -20,25 +20,6 @@ from reedpath.hear.middles import middle_of
 from reedpath.hear.peaks import prominent_peaks
 from reedpath.listen.reed_spectrum import hann
 
-__all__ = [
-    "HOP_SECONDS",
-    "LATER_IN_COMPANY",
-    "OFF_SECONDS",
-    "SETTLING_SECONDS",
-    "SOONER_IN_COMPANY",
-    "OwnLevel",
-    "begins_anew",
-    "is_filled",
-    "is_up",
-    "nearest_start",
-    "own_level",
-    "own_start",
-    "second_starts",
-    "slow_rise",
-    "swing_db",
-    "usual_level",
-]
-
 Float32 = npt.NDArray[np.float32]
 Float64 = npt.NDArray[np.float64]
 

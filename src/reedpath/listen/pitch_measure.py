@@ -14,8 +14,6 @@ from reedpath.hear import HOP_SECONDS, PitchCurve
 from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of, quantiles_of
 
-__all__ = ["HeardVibrato", "PitchMeasure", "Shape", "measure_pitch"]
-
 Float64 = npt.NDArray[np.float64]
 
 # seconds at the start and end of a note in which the neighbours sound into hear's windows (half of 64 ms)

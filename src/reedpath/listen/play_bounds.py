@@ -15,8 +15,6 @@ import numpy as np
 from reedpath.listen.score_following import EventRun
 from reedpath.listen.second_pass import PassInputs, Reading, best_reading
 
-__all__ = ["with_bounds_settled"]
-
 # events at the start of a play-through that may belong to the one before, and events after them that tell its time
 MOST_TAKEN, FEWEST_KEPT = 4, 4
 # seconds within which a cut of the take is the moment where it begins, and by which it must have begun too soon

@@ -14,8 +14,6 @@ from reedpath.listen.expected import Score
 from reedpath.listen.segments import Hearing
 from reedpath.listen.time_map import Pause
 
-__all__ = ["HarpHeard", "LinedUp", "PlacedEvent", "PlayThrough", "Restart", "on_harp_of"]
-
 
 class PlacedEvent(Struct, frozen=True):
     """One event in a play-through.

@@ -11,19 +11,8 @@ from collections.abc import Sequence
 from statistics import median
 
 from reedpath.harp import Alteration
-from reedpath.listen.answer import (
-    BeatDivision,
-    EventAnswer,
-    FaultKind,
-    PlayAnswer,
-    Praise,
-    PraiseKind,
-    Trend,
-    Tries,
-    Verdict,
-)
-
-__all__ = ["praise_of"]
+from reedpath.listen.answer import EventAnswer, PlayAnswer, Praise, Tries
+from reedpath.listen.answer_kinds import BeatDivision, FaultKind, PraiseKind, Trend, Verdict
 
 # notes right in a row that are told; bends in tune, so many and within so many cents in the middle: half of what is
 # told as flat; notes over which a tempo that holds is something; ours

@@ -30,8 +30,6 @@ from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
 from reedpath.signal.samples import Samples
 
-__all__ = ["NOT_READ_AGAIN", "ReadAgain", "moved", "only_talk", "read_again", "steady_of", "steady_parts"]
-
 Float32 = npt.NDArray[np.float32]
 
 # seconds at the start and end of an event that are left out (reeds settle, rooms ring), and the most and the least

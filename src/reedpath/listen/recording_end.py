@@ -10,8 +10,6 @@ from reedpath.data import replace
 from reedpath.hear import HOP_SECONDS
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 
-__all__ = ["as_recorded", "is_cut_short"]
-
 # seconds before the end of a recording from which a sound goes on to it: pitch is heard in windows of 0.05
 GOES_ON_SECONDS = 0.1
 # seconds before it from which an event that is due may be later: as much as a player is off, and as a reed takes to

@@ -21,8 +21,6 @@ import numpy.typing as npt
 from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of
 
-__all__ = ["PARTIALS", "PhaseStray", "ReedSpectrum", "hann", "octave_stray"]
-
 Float32 = npt.NDArray[np.float32]
 Float64 = npt.NDArray[np.float64]
 

@@ -20,8 +20,6 @@ from reedpath.data import replace
 from reedpath.harp import Breath, Harp, Move, sound_of
 from reedpath.listen.reed_spectrum import ReedSpectrum, UnsharedPartials, octave_stray
 
-__all__ = ["HolesHeard", "Lift", "ReedHeard", "ReedState", "hear_reeds", "holes_heard", "lifts_of", "reed_pitches"]
-
 Float32 = npt.NDArray[np.float32]
 
 # decibels under the loudest reed at which one still sounds, and under which it is silent; by trial

@@ -21,8 +21,6 @@ import numpy.typing as npt
 
 from reedpath.listen.segments import Segments
 
-__all__ = ["BETWEEN", "NOTHING", "EventRun", "FollowedPath", "Lateness", "Prices", "SegmentFits", "follow", "runs_of"]
-
 Float64 = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 

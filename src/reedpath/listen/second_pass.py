@@ -20,8 +20,6 @@ from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_
 from reedpath.listen.segments import Hearing
 from reedpath.listen.time_map import TimeMap, time_map
 
-__all__ = ["FITS_WELL", "PassInputs", "Reading", "best_reading", "range_of", "read_on", "without_false_restarts"]
-
 Float64 = npt.NDArray[np.float64]
 
 # fit of an event, as a share of the best, at which it fits well

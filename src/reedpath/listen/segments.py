@@ -16,8 +16,6 @@ from reedpath.hear import HOP_SECONDS, HeardNote, Observations, PitchCurve, curv
 from reedpath.hear.frames import widened, windows_of
 from reedpath.hear.middles import middle_of
 
-__all__ = ["Hearing", "Segments", "heard_in", "segments_of"]
-
 Float64 = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 

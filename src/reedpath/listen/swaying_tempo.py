@@ -13,8 +13,6 @@ import numpy.typing as npt
 
 from reedpath.hear.middles import middle_of, quantiles_of
 
-__all__ = ["SWAYS", "local_curves", "pace_beside", "sway_of"]
-
 Float64 = npt.NDArray[np.float64]
 
 # share either way from which the tempo is told to sway: over the least change that listeners notice (Drake & Botte,

@@ -24,13 +24,11 @@ import numpy.typing as npt
 
 from reedpath.arrange import Route
 from reedpath.data import replace
-from reedpath.listen.answer import EventAnswer, SwingHeard, Verdict
-from reedpath.listen.answer_kinds import BeatDivision, FaultKind
+from reedpath.listen.answer import EventAnswer, SwingHeard
+from reedpath.listen.answer_kinds import BeatDivision, FaultKind, Verdict
 from reedpath.listen.beat_divisions import FEWEST_ON_BEATS, DivisionAsked, SwingGround
 from reedpath.listen.expected import Score, score_of
 from reedpath.listen.time_map import time_map
-
-__all__ = ["score_as_played", "swing_of_answers", "swing_played", "with_swing"]
 
 Float64 = npt.NDArray[np.float64]
 # stretches of a play-through: places in the score of what was heard, and when it begins

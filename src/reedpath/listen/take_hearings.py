@@ -10,8 +10,6 @@ from reedpath.hear import Observations
 from reedpath.listen.expected import pitch_prior
 from reedpath.listen.segments import Hearing, Segments, heard_in, segments_of
 
-__all__ = ["TakeHearings"]
-
 
 class TakeHearings:
     """The hearings of one take, each made when it is first asked for.

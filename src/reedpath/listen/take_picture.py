@@ -15,12 +15,11 @@ import numpy.typing as npt
 from reedpath.arrange import Route
 from reedpath.harp import Move
 from reedpath.hear import HOP_SECONDS, PitchCurve
-from reedpath.listen.answer import EventAnswer, PlayAnswer, Verdict
+from reedpath.listen.answer import EventAnswer, PlayAnswer
+from reedpath.listen.answer_kinds import Verdict
 from reedpath.listen.expected import sounding_midi
 from reedpath.listen.reeds import ReedState
 from reedpath.phrase import BeatTimes, beat_times
-
-__all__ = ["TakeCurve", "TakeStroke", "take_curve"]
 
 Float64 = npt.NDArray[np.float64]
 

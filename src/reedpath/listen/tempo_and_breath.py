@@ -9,12 +9,11 @@ import numpy as np
 
 from reedpath.arrange import Weights, load_weights
 from reedpath.harp import Breath, Move
-from reedpath.listen.answer import BreathBalance, EventAnswer, TempoHeard, Verdict
+from reedpath.listen.answer import BreathBalance, EventAnswer, TempoHeard
+from reedpath.listen.answer_kinds import Verdict
 from reedpath.listen.play_through import LinedUp, PlayThrough
 from reedpath.listen.swaying_tempo import SWAYS
 from reedpath.phrase import timing_of
-
-__all__ = ["breath_of_play", "tempo_of_play"]
 
 # growth of the tempo from which it counts as not kept: for one interval the least change that is noticed is
 # about 6 %, for several about 3 % (Drake & Botte, Perception & Psychophysics 54, 1993)

@@ -23,8 +23,6 @@ from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of
 from reedpath.listen.swaying_tempo import SWAYS, local_curves, pace_beside, sway_of
 
-__all__ = ["Pause", "TimeMap", "time_map"]
-
 Float64 = npt.NDArray[np.float64]
 
 # onsets that a local line is fitted to; Cleveland's choice is a share of all, ours a player's memory of the beat

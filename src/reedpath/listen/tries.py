@@ -17,10 +17,9 @@ from statistics import median
 from reedpath.data import replace
 from reedpath.harp import Move
 from reedpath.listen.advice import OF_A_MOVE, OF_THE_WHOLE, practise_of, things_of_the_whole
-from reedpath.listen.answer import FaultKind, PlayAnswer, Practise, Trend, Tries
+from reedpath.listen.answer import PlayAnswer, Practise, Tries
+from reedpath.listen.answer_kinds import FaultKind, Trend
 from reedpath.listen.tempo_and_breath import NOT_KEPT
-
-__all__ = ["tries_of"]
 
 # tries of which anything is told together, and share of the route that one must hold; common practice, no source
 FEWEST, LEAST_OF_ROUTE = 3, 0.5

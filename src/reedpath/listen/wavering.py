@@ -15,8 +15,6 @@ import numpy as np
 from reedpath.hear.peaks import prominent_peaks
 from reedpath.listen.own_partials import HOP_SECONDS, OwnLevel
 
-__all__ = ["Waver", "slow_dips", "waver_of"]
-
 # decibels that a dip is deep at least
 LEAST_DB = 3.0
 # values of level over which its fall and rise are taken (24 ms), before and after a dip within which they lie

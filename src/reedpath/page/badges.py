@@ -19,8 +19,6 @@ from reedpath.page.drawing.marks import silent_slot
 from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, comb_hole, rounded_box
 from reedpath.page.drawing.strip import Strip, outline_of
 
-__all__ = ["HarpRow", "badge_shapes", "badge_width", "dark_times", "harp_row", "lit_hole", "lit_holes"]
-
 # rows; air at both sides of a badge's tab, and its least width
 BADGE_AIR, LEAST_BADGE = 0.36, 1.15
 # rows by which the badge of a note with vibrato is longer, so that it ripples beside its tab

@@ -17,8 +17,6 @@ from reedpath.page.drawing.marks import lifting_wedge, weights_below
 from reedpath.page.drawing.shapes import Box, CombHole, Curve, Label, Shape, comb_hole, line, rounded_box
 from reedpath.page.drawing.strip import Strip, level_of, outline_of
 
-__all__ = ["ChartBlock", "ChartCell", "ChartShapes", "cell_shapes", "chart_of"]
-
 # rows; least and greatest width of a column, air between its cells, at both sides of the comb, height of the comb
 COLUMN, WIDEST_COLUMN, APART, SIDE, COMB = 1.5, 2.1, 0.26, 0.3, 0.9
 # rows; height of a slot of a stack, and of the air between the comb and the lowest slot, and above blocks

@@ -25,8 +25,6 @@ from reedpath.page.drawing.shapes import Shape
 from reedpath.page.drawing.svg import SvgWriter
 from reedpath.wording import Catalogue, capital, harp_words, load_catalogue, move_words, tuning_words
 
-__all__ = ["ChartLook", "format_chart_svg", "format_route_chart_svg"]
-
 # rows; the room that the heading takes, the air at its left and above the legend
 HEADING, MARGIN, LEGEND_AIR = 2.0, 0.2, 0.8
 

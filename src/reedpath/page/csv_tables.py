@@ -6,8 +6,6 @@ import csv
 import io
 from collections.abc import Iterable
 
-__all__ = ["encode_csv"]
-
 # signs with which a text would be reckoned by a spreadsheet instead of read (OWASP, "CSV injection")
 _RECKONED = ("=", "+", "-", "@", "\t", "\r")
 

@@ -7,8 +7,6 @@ from collections.abc import Iterable
 from fractions import Fraction
 from itertools import accumulate
 
-__all__ = ["SpanIndex"]
-
 
 class SpanIndex:
     """Spans of beats in the order of their onsets; they may overlap."""

@@ -12,8 +12,6 @@ from reedpath.page.tabtext.printing import PAGE_WIDTH, format_left_out, format_t
 from reedpath.page.tabtext.systems import columns_of_text, wrapped
 from reedpath.wording import Catalogue
 
-__all__ = ["format_tab_of_pieces"]
-
 
 def _stand_together(lessons: Sequence[Lesson]) -> bool:
     """Whether several tabs have the same bars, all of them, and notes to print."""

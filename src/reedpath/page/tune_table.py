@@ -20,8 +20,6 @@ from reedpath.wording import (
     shift_words,
 )
 
-__all__ = ["encode_tune_csv", "encode_tune_page", "tune_cells", "tune_columns", "tune_summary"]
-
 # kinds of what was not read of a source that are named in a cell; ours: what a cell holds
 MOST_LEFT_OUT = 3
 # columns of the table, in order, each with the key of its heading

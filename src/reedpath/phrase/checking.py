@@ -15,8 +15,6 @@ from reedpath.errors import PhraseError, Place, ReadError
 from reedpath.phrase.events import Phrase
 from reedpath.phrase.metre import bars, beat_of
 
-__all__ = ["check_phrase"]
-
 # quarter notes; readers of scores let in 5,000 bars, and a bar may be a whole cadenza
 MOST_BEATS = 1_000_000
 # parts of a quarter note: some thousand times what any mix of tuplets asks for, so that a number of a fraction stays

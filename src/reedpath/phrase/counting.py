@@ -5,8 +5,6 @@ from __future__ import annotations
 from fractions import Fraction
 from math import floor
 
-__all__ = ["COUNTED", "guessed_places"]
-
 # what is counted on the quarters of a counted unit: "1 e & a" (common practice, no source)
 COUNTED = {Fraction(1, 4): "e", Fraction(1, 2): "&", Fraction(3, 4): "a"}
 _HALF, _THIRD = Fraction(1, 2), Fraction(1, 3)

@@ -19,8 +19,6 @@ from reedpath.errors import NOWHERE, PhraseError, Place, clean_text
 from reedpath.phrase.left_out import LeftOut
 from reedpath.pitch import FLATTEST, SHARPEST, Key, key_fifths, nearest_fifths, single_signs
 
-__all__ = ["MOST_METRE_COUNT", "Event", "Metre", "Ornaments", "Part", "Phrase", "Repeat", "Tempo"]
-
 # the highest MIDI number
 MOST_MIDI = 127
 # names in JSON, where each says its unit

@@ -25,8 +25,6 @@ from itertools import pairwise
 from reedpath.errors import PhraseError
 from reedpath.phrase.timing import BeatTimes, swung
 
-__all__ = ["Gridded", "beats_of", "onto_grid"]
-
 # price of each division of a beat, in units of the sum above; ours, simple rhythms first
 DIVISIONS = {1: 0.0, 2: 0.5, 3: 1.5, 4: 1.5, 6: 3.5, 8: 3.5, 12: 6.0, 16: 6.0, 32: 9.0, 64: 12.0}
 # price of a step from a binary to a ternary beat or back, same unit; a shuffle has it for nothing; ours

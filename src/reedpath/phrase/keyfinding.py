@@ -24,8 +24,6 @@ from reedpath.errors import Place, SettingsError
 from reedpath.phrase.events import Phrase
 from reedpath.pitch import Key
 
-__all__ = ["KeyGuess", "KeyProfiles", "find_key", "load_key_profiles", "parse_key_profiles", "profile_names"]
-
 _FILE = "keyprofiles.toml"
 
 # added to a correlation where the last note is the key's tonic; set on Ryan's (see above)

@@ -25,8 +25,6 @@ from reedpath.phrase.events import Event, Phrase
 from reedpath.phrase.left_out import LeftOut
 from reedpath.phrase.metre import numbered_bars
 
-__all__ = ["CUT_SHORT", "FAR_UNDER_LEAD", "UNDER_LEAD", "lead_line"]
-
 # what the reduction leaves out, kinds of `LeftOut`
 UNDER_LEAD = "under-lead"
 FAR_UNDER_LEAD = "far-under-lead"

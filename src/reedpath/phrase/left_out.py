@@ -14,8 +14,6 @@ from reedpath.data import read_toml, shipped_text
 from reedpath.errors import NOWHERE, PhraseError, Place, SettingsError, plain_text
 from reedpath.errors.english import ErrorMessage, fill_gaps
 
-__all__ = ["LeftOut", "LeftOutKind", "left_out_kinds", "parse_left_out_kinds"]
-
 _FILE = "left_out.toml"
 # how many of a kind a file may name; ours
 MOST_COUNT = 10_000_000

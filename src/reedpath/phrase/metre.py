@@ -35,26 +35,6 @@ from msgspec import Struct
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Event, Metre, Phrase
 
-__all__ = [
-    "COMMON_TIME",
-    "Bar",
-    "BarPlace",
-    "CountedBeat",
-    "NumberedBars",
-    "PrintedBar",
-    "bar_place",
-    "bars",
-    "beat_of",
-    "counted_beats",
-    "groups_of",
-    "is_compound",
-    "metre_at",
-    "metres_of",
-    "numbered_bars",
-    "practice_beat",
-    "printed_bars",
-]
-
 # a metre where a phrase gives none; common practice, no source
 COMMON_TIME = Metre(Fraction(0), 4, 4)
 # bars; a bound for phrases that contradict themselves (a note a million bars away), not a musical one

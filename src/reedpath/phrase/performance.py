@@ -19,8 +19,6 @@ from reedpath.phrase.events import Event, Metre, Part, Phrase, Repeat, Tempo
 from reedpath.phrase.metre import bars, metres_of, numbered_bars
 from reedpath.phrase.timing import Timing, timing_of
 
-__all__ = ["performed"]
-
 # seconds that a quick grace note takes; from memory
 GRACE_SECONDS = 0.08
 # parts of a beat; grace notes are rounded to one of these so that beats stay readable fractions

@@ -14,8 +14,6 @@ from reedpath.phrase.checking import check_phrase
 from reedpath.phrase.events import Phrase
 from reedpath.phrase.version_1 import phrase_file_of_version_1
 
-__all__ = ["PHRASE_SCHEMA", "PhraseFile", "decode_phrase", "encode_phrase"]
-
 # what such a file says it is
 PHRASE_SCHEMA = "reedpath/phrase"
 # of its shape, raised when a reader of the old one would misread it

@@ -14,8 +14,6 @@ from reedpath.phrase.left_out import LeftOut
 from reedpath.phrase.metre import Bar, PrintedBar, bars, printed_bars
 from reedpath.phrase.timing import timing_of
 
-__all__ = ["HELD_OVER", "OPEN_REPEAT", "section", "trimmed"]
-
 # what a section leaves out, kinds of `LeftOut`
 HELD_OVER = "held-over"
 OPEN_REPEAT = "open-repeat"

@@ -13,8 +13,6 @@ from collections.abc import Iterable
 
 from reedpath.pitch import MODE_FIFTHS, Key, key_fifths, letter_and_sign, written_fifths
 
-__all__ = ["note_fifths", "tonic_fifths"]
-
 # places on the line of fifths, from its tonic, of the leading note
 LEADING = 5
 

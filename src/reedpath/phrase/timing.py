@@ -23,8 +23,6 @@ from msgspec.structs import replace
 from reedpath.errors import PhraseError
 from reedpath.phrase.events import Phrase, Tempo
 
-__all__ = ["BeatTimes", "Timing", "beat_times", "straightened", "swung", "timing_of"]
-
 Number = TypeVar("Number", float, Fraction)
 
 # quarter notes a minute, where a source says nothing; common practice, no source

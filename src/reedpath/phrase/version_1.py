@@ -15,8 +15,6 @@ from reedpath.data import as_plain
 from reedpath.errors import NOWHERE, Place, ReadError, plain_text
 from reedpath.phrase.left_out import LeftOut, left_out_kinds
 
-__all__ = ["left_out_of_text", "lesson_of_version_1", "phrase_file_of_version_1", "place_of_text"]
-
 # characters of a text that are looked at; ours
 _LONGEST_TEXT = 200
 _GAP = re.compile(r"\{([a-z]+)\}")

@@ -8,15 +8,6 @@ from __future__ import annotations
 
 import math
 
-__all__ = [
-    "A4_HZ",
-    "A4_MIDI",
-    "cents_to_ratio",
-    "hz_to_midi",
-    "midi_to_hz",
-    "ratio_to_cents",
-]
-
 # hertz; ISO 16:1975
 A4_HZ = 440.0
 # MIDI number; MIDI Tuning Standard

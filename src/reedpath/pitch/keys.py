@@ -11,18 +11,6 @@ from msgspec import Meta, Struct
 from reedpath.errors import PitchError
 from reedpath.pitch.names import NOTE_NAME, composed, parse_pitch_class, pitch_class_name
 
-__all__ = [
-    "FLATTEST",
-    "MODE_FIFTHS",
-    "SHARPEST",
-    "Key",
-    "key_fifths",
-    "key_name",
-    "near_signature",
-    "parse_key",
-    "single_signs",
-]
-
 # sharps (flats, if negative) of each mode on C, major and minor first; by definition of the modes
 MODE_FIFTHS = {"major": 0, "minor": -3, "mixolydian": -1, "dorian": -2, "lydian": 1, "phrygian": -4, "locrian": -5}
 _MINOR_THIRD = frozenset({"minor", "dorian", "phrygian", "locrian"})

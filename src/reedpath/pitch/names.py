@@ -14,24 +14,6 @@ from collections.abc import Iterable
 
 from reedpath.errors import PitchError
 
-__all__ = [
-    "LETTERS_BY_FIFTHS",
-    "LETTER_SEMITONES",
-    "NOTE_NAME",
-    "PITCH_CLASS_NAMES",
-    "composed",
-    "fifths_of",
-    "is_german",
-    "letter_and_sign",
-    "midi_name",
-    "nearest_fifths",
-    "parse_midi",
-    "parse_pitch_class",
-    "pitch_class_name",
-    "spelling_of",
-    "written_fifths",
-]
-
 # trade custom (common practice, no source): names of the twelve keys of harp
 PITCH_CLASS_NAMES = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 

@@ -11,8 +11,6 @@ from msgspec import Struct
 from reedpath.data import extended, read_tables, shipped_text
 from reedpath.errors import PitchError, Place
 
-__all__ = ["MODES", "Scale", "load_scale", "parse_scales", "scale_names"]
-
 # the seven church modes in the order of the positions that give them on a standard harp, 1 to 6 and 12
 MODES = ("ionian", "mixolydian", "dorian", "aeolian", "phrygian", "locrian", "lydian")
 

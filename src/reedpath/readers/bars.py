@@ -14,8 +14,6 @@ from msgspec.structs import replace
 from reedpath.errors import NOWHERE, Place
 from reedpath.phrase import MOST_METRE_COUNT, Ornaments, Part
 
-__all__ = ["Note", "OrderSigns", "WrittenBar", "metre_of_length", "parts_between"]
-
 
 class Note(Struct, frozen=True):
     """One note head.

@@ -23,8 +23,6 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.playing_order import playing_order
 from reedpath.readers.ties_and_bends import sounding_events
 
-__all__ = ["Heading", "build_phrase"]
-
 # the shortest note in which a metre is written; MusicXML and ABC know shorter ones, metres do not use them
 _SHORTEST_UNIT = 64
 # quarter notes: whole notes of the largest metre; a longer bar is a slip of the pen, and would be thousands of bars

@@ -8,8 +8,6 @@ import re
 from reedpath.errors import Place, ReadError
 from reedpath.readers.limits import Limits
 
-__all__ = ["decode_text", "looks_like_text", "split_lines"]
-
 # marks at the start of a text and the encodings they announce (Unicode 15, section 23.8);
 # UTF-32 first, for its little-endian mark begins with that of UTF-16
 _MARKS = (

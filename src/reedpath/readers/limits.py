@@ -6,9 +6,6 @@ from msgspec import Struct
 
 from reedpath.errors import NOWHERE, Place, ReadError, Term
 
-__all__ = ["DEFAULT_LIMITS", "FASTEST_BPM", "SLOWEST_BPM", "Limits"]
-
-
 # quarter notes a minute; ours: slower or faster is a slip of the pen, or no tempo
 SLOWEST_BPM, FASTEST_BPM = 1.0, 1000.0
 

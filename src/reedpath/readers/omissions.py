@@ -8,8 +8,6 @@ from typing import TypeAlias
 from reedpath.errors import NOWHERE, Place, plain_text
 from reedpath.phrase import LeftOut
 
-__all__ = ["Omissions"]
-
 # kinds; ours: more than a person reads
 _MOST_KINDS = 60
 

@@ -6,8 +6,6 @@ from reedpath.phrase import PHRASE_SCHEMA, Phrase, decode_phrase
 from reedpath.readers.limits import Limits
 from reedpath.readers.registry import Reader
 
-__all__ = ["READER", "read_phrase_json"]
-
 # bytes within which a file says what it is
 _HEAD_BYTES = 400
 

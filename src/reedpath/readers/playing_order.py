@@ -12,8 +12,6 @@ from collections.abc import Sequence
 from reedpath.readers.bars import OrderSigns
 from reedpath.readers.limits import Limits
 
-__all__ = ["MOST_TIMES", "playing_order"]
-
 # times that something may be said to be played; more than that is a typing error; ours
 MOST_TIMES = 64
 

@@ -22,8 +22,6 @@ from reedpath.errors import PhraseError, PitchError, ReadError, Term
 from reedpath.phrase import Phrase
 from reedpath.readers.limits import DEFAULT_LIMITS, Limits
 
-__all__ = ["Option", "Read", "Reader", "find_reader", "read_phrase", "reader_names", "reader_of"]
-
 Option: TypeAlias = str | int | bool
 
 # names of the formats, in the order in which they are asked

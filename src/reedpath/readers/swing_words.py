@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-__all__ = ["swing_of_words"]
-
 # first to second half of a beat; common practice, no source: a shuffle is a triplet with its middle missing
 _TRIPLET_SWING = Fraction(2)
 # English, French and German; common practice, no source

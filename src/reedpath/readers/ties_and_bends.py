@@ -13,8 +13,6 @@ from reedpath.pitch import single_signs
 from reedpath.readers.bars import Note
 from reedpath.readers.omissions import Omissions
 
-__all__ = ["bend_note", "join_ties", "sounding_events"]
-
 
 def _joined(one: Note, two: Note) -> Note:
     """Two tied notes as one: the attack of the first, the end of the second."""

@@ -16,20 +16,6 @@ from reedpath.shelf.opening import told_by_database, transaction
 from reedpath.shelf.records import KeptOrNone, Line, Uid
 from reedpath.shelf.store import Shelf
 
-__all__ = [
-    "DraftChange",
-    "KeptDraft",
-    "KeptDraftSteps",
-    "ListedDraft",
-    "add_listed_draft",
-    "all_drafts",
-    "draft_steps",
-    "keep_draft",
-    "listed_drafts",
-    "new_draft",
-    "put_away",
-]
-
 # steps back that are kept of one draft; ours
 MOST_STEPS = 100
 

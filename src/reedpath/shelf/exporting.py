@@ -29,8 +29,6 @@ from reedpath.shelf.store import Shelf
 from reedpath.shelf.waiting_takes import ListedWaitingTake, all_waiting_takes
 from reedpath.shelf.zipped import LIST, VERSION, ShelfFile, data_name, draft_name, piece_name
 
-__all__ = ["export_shelf"]
-
 Records = Mapping[str, Sequence[Any]]
 
 

@@ -37,8 +37,6 @@ from reedpath.shelf.zipped import (
     reading_zip,
 )
 
-__all__ = ["CheckedTexts", "Imported", "check_zip", "import_shelf"]
-
 
 class Imported(Struct, frozen=True):
     """What came of bringing a zip in.

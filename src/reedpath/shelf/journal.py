@@ -18,8 +18,6 @@ from msgspec import Struct
 from reedpath.shelf.opening import transaction
 from reedpath.shelf.records import KINDS
 
-__all__ = ["ShelfStep", "changed_records", "next_word", "now_text", "recorded", "steps_back", "swap", "watch"]
-
 
 class ShelfStep(Struct, frozen=True):
     """A change as a whole.

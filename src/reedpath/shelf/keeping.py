@@ -14,8 +14,6 @@ from reedpath.shelf.records import Student, from_columns
 from reedpath.shelf.store import Shelf
 from reedpath.shelf.words import folded
 
-__all__ = ["ShelfCheck", "check_shelf", "erase_student", "students_called", "used_files"]
-
 
 class ShelfCheck(Struct, frozen=True):
     """What was found when a shelf was looked through.

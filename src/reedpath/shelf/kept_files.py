@@ -15,8 +15,6 @@ from contextlib import suppress
 from pathlib import Path, PurePath
 from typing import BinaryIO
 
-__all__ = ["KEPT_NAME", "KeptFiles", "digest_of"]
-
 # SHA-256 and the ending that the file had, small letters
 KEPT_NAME = r"\A[0-9a-f]{64}(\.[a-z0-9]{1,8})?\Z"
 _KEPT = re.compile(KEPT_NAME)

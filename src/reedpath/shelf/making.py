@@ -15,8 +15,6 @@ from reedpath.shelf.melodies import melody_of
 from reedpath.shelf.records import KeptLesson, KeptPhrase, LessonVersion, TaughtPhrase
 from reedpath.shelf.store import Shelf
 
-__all__ = ["LessonToKeep", "PhrasePlayed", "add_lesson_version", "add_phrase", "digest_of_text"]
-
 # decimals of the points of effort a note
 _DECIMALS = 3
 

@@ -12,17 +12,6 @@ from reedpath.errors import PitchError, SettingsError
 from reedpath.phrase import Phrase, lead_line
 from reedpath.pitch import parse_midi, parse_pitch_class
 
-__all__ = [
-    "ENOUGH_NOTES",
-    "FEWEST_NOTES",
-    "MOST_NOTES",
-    "Melody",
-    "TuneFound",
-    "melody_of",
-    "more_notes_wanted",
-    "typed_melody",
-]
-
 # notes of a query from which one mistake leaves it found in 95 of 100 cases (docs/shelf.md), and the fewest that say
 # anything
 ENOUGH_NOTES, FEWEST_NOTES = 9, 3

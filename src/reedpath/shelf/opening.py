@@ -14,8 +14,6 @@ import msgspec
 from reedpath.data import shipped_folder
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError, system_words
 
-__all__ = ["VERSION", "migrations", "open_database", "told_by_database", "transaction"]
-
 # "Reed" in ASCII: by this a database says whose it is (SQLite file format, bytes 68 to 71)
 APPLICATION_ID = 0x52656564
 _MAGIC = b"SQLite format 3\x00"

@@ -12,26 +12,6 @@ from msgspec import Meta, Struct
 from reedpath.shelf.kept_files import KEPT_NAME
 from reedpath.shelf.melodies import Melody
 
-__all__ = [
-    "KINDS",
-    "OWNERS",
-    "Columns",
-    "KeptAnswer",
-    "KeptHeldNote",
-    "KeptLesson",
-    "KeptLetter",
-    "KeptPhrase",
-    "KeptTake",
-    "LessonVersion",
-    "OwnedHarp",
-    "ShelfRecord",
-    "Student",
-    "TaughtPhrase",
-    "from_columns",
-    "kind_of",
-    "to_columns",
-]
-
 # what a column holds, and a row by its columns
 Columns: TypeAlias = dict[str, str | int | float | None]
 

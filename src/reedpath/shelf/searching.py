@@ -17,8 +17,6 @@ from reedpath.shelf.words import folded
 if TYPE_CHECKING:
     from reedpath.shelf.tune_search import TuneIndex
 
-__all__ = ["FoundPhrase", "PhraseQuery", "PhraseSearch", "melodies_of"]
-
 # phrases that are shown for a tune where nobody says how many
 NEAREST = 10
 # rows that are fetched by one statement; SQLite takes at least 999 values in one (limits, SQLITE_MAX_VARIABLE_NUMBER)

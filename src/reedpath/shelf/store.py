@@ -21,8 +21,6 @@ from reedpath.shelf.opening import open_database, told_by_database
 from reedpath.shelf.records import KINDS, ShelfRecord, from_columns, kind_of, to_columns
 from reedpath.shelf.words import phrase_words
 
-__all__ = ["Shelf"]
-
 R = TypeVar("R", bound=ShelfRecord)
 
 

@@ -24,8 +24,6 @@ from numpy.typing import NDArray
 
 from reedpath.shelf.melodies import ENOUGH_NOTES, FEWEST_NOTES, Melody, TuneFound
 
-__all__ = ["TuneIndex"]
-
 # notes from one anchor to the next, of the query and of the melody, and what that costs beside the interval; as the
 # costs below tuned on queries with known mistakes (bench/tune_search.py)
 STEPS = (((1, 1), 0.0), ((1, 2), 1.0), ((2, 1), 1.0), ((2, 2), 1.1), ((1, 3), 1.9), ((2, 3), 2.0))

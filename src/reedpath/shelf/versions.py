@@ -17,16 +17,6 @@ from reedpath.shelf.records import KeptLesson, LessonVersion
 if TYPE_CHECKING:
     from reedpath.shelf.store import Shelf
 
-__all__ = [
-    "LessonDifference",
-    "VersionFacts",
-    "differences",
-    "last_version",
-    "two_versions",
-    "version_list",
-    "version_numbered",
-]
-
 # what follows from the rest of a lesson, and would say everything twice
 _FOLLOWS = frozenset({"steps", "cautions", "schema"})
 

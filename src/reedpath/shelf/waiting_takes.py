@@ -18,19 +18,6 @@ from reedpath.shelf.opening import told_by_database, transaction
 from reedpath.shelf.records import Kept, Line, Uid
 from reedpath.shelf.store import Shelf
 
-__all__ = [
-    "ListedWaitingTake",
-    "WaitingTake",
-    "add_waiting_take",
-    "all_waiting_takes",
-    "end_waiting",
-    "keep_findings",
-    "put_waiting_take",
-    "remove_waiting_take",
-    "say_of_waiting_take",
-    "waiting_take",
-]
-
 
 class WaitingTake(Struct, frozen=True):
     """A take that waits.

@@ -7,8 +7,6 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-__all__ = ["folded", "phrase_words"]
-
 # letters that are no letter with an accent, and what they are typed as; common practice, no source
 _LETTERS = str.maketrans({"œ": "oe", "æ": "ae", "ø": "o", "ł": "l", "đ": "d", "ı": "i"})
 

@@ -15,8 +15,6 @@ from msgspec import NODEFAULT, Struct
 from reedpath.shelf.records import KINDS, OWNERS, Line, ShelfRecord, Uid
 from reedpath.shelf.zipped import SHELF_SCHEMA, ShelfFile
 
-__all__ = ["shelf_file_as_written"]
-
 # what is not in the list: a number is the shelf's own, and the text lies in a file of its own
 _NOT_LISTED = {"number", "data"}
 # fields that say something else in the list than in their record

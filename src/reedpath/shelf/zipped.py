@@ -21,8 +21,6 @@ from reedpath.shelf.drafts import ListedDraft
 from reedpath.shelf.records import LessonVersion, ShelfRecord
 from reedpath.shelf.waiting_takes import ListedWaitingTake
 
-__all__ = ["LIST", "SHELF_SCHEMA", "ShelfFile", "ShelfZip", "data_name", "draft_name", "piece_name", "reading_zip"]
-
 # the list of what is in the zip: its name there, what it says it is, and of which shape
 LIST, SHELF_SCHEMA = "shelf.json", "reedpath/shelf"
 VERSION: Literal[1] = 1

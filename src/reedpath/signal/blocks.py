@@ -12,8 +12,6 @@ import numpy as np
 from reedpath.errors import Place, SoundError
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["LONGEST_SECONDS", "FileEnd", "SoundBlocks", "breaking_off", "check_header", "span_of"]
-
 # largest values believed in a header: channels; hertz
 MAX_CHANNELS = 64
 MAX_RATE = 768_000

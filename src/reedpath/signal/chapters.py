@@ -23,8 +23,6 @@ from reedpath.signal.files import encode
 from reedpath.signal.resample import resampled
 from reedpath.signal.samples import Samples
 
-__all__ = ["CHAPTER_FORMATS", "Chapter", "encode_chaptered"]
-
 # formats that can hold chapters
 CHAPTER_FORMATS = ("wav", "flac", "mp3", "opus")
 # container, coding, sample form, bits a second and rate of what av writes; transparent for one instrument and a

@@ -22,8 +22,6 @@ from reedpath.signal.lone_frames import lame_functions, lone_frames
 from reedpath.signal.resample import BlockResampler
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["code_sound", "jumped_in_file", "sound_coder"]
-
 # frames handed to the encoder at a time
 BLOCK_FRAMES = 16_384
 

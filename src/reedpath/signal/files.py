@@ -30,17 +30,6 @@ from reedpath.signal.library_words import without_its_words
 from reedpath.signal.resample import resampled
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = [
-    "ENCODINGS",
-    "BytesPut",
-    "SoundPut",
-    "decode",
-    "encode",
-    "open_blocks",
-    "rate_in",
-    "sound_file",
-]
-
 # container and coding of each format, in soundfile's words
 ENCODINGS: Mapping[str, tuple[str, str]] = {
     "wav": ("WAV", ""),

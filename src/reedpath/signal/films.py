@@ -12,8 +12,6 @@ from reedpath.errors import SoundError
 from reedpath.signal.blocks import LONGEST_SECONDS, FileEnd, SoundBlocks, breaking_off, check_header
 from reedpath.signal.samples import FloatArray
 
-__all__ = ["open_film"]
-
 # seconds by which a film's sound may fall short of what its header says (rounding of the container's clock)
 FILM_SLACK_SECONDS = 0.25
 # kinds that are frames and nothing else: no header of theirs promises a length, and the library's guess from the

@@ -12,8 +12,6 @@ from typing import BinaryIO
 
 from reedpath.errors import SoundError, Term
 
-__all__ = ["HEAD_BYTES", "SOUND_KINDS", "breaks_off", "sound_kind"]
-
 # bytes of a file that tell what it is
 HEAD_BYTES = 4096
 # kinds read without, and with, the film library

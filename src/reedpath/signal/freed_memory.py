@@ -10,8 +10,6 @@ from __future__ import annotations
 
 import numpy as np
 
-__all__ = ["keep_freed_memory"]
-
 # bytes of the block that is freed for it, a little under the largest that counts
 FREED_BYTES = 31 * 2**20
 

@@ -8,8 +8,6 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-__all__ = ["without_its_words"]
-
 # the file number of standard error (POSIX)
 STANDARD_ERROR = 2
 

@@ -20,8 +20,6 @@ import numpy as np
 from reedpath.errors import SoundError
 from reedpath.signal.samples import FloatArray
 
-__all__ = ["lame_functions", "lone_frames"]
-
 # `MPEG_mode.MONO` of lame.h
 MONO = 3
 # frames handed to the encoder at a time, and the bytes that lame.h asks to have room for: 1.25 a frame, and 7,200

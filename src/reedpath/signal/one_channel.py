@@ -7,8 +7,6 @@ import numpy.typing as npt
 
 from reedpath.signal.samples import Samples
 
-__all__ = ["OneChannel"]
-
 Float32 = npt.NDArray[np.float32]
 
 # share of the louder channel's power that the mean of two must have; under it they cancel each other out (from a

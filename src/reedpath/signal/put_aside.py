@@ -17,8 +17,6 @@ import numpy as np
 
 from reedpath.signal.samples import Samples
 
-__all__ = ["SoundAside"]
-
 # where temporary files lie that are not kept in memory (Filesystem Hierarchy Standard 3.0, section 5.15)
 ON_DISK = "/var/tmp"
 

@@ -15,8 +15,6 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["RecursiveFilter"]
-
 Numbers = npt.NDArray[np.float64]
 Sound = npt.NDArray[np.float32]
 # stretches multiplied at a time: a product of so little is done at once, a larger one by threads that wait for one

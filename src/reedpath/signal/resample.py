@@ -10,8 +10,6 @@ import numpy as np
 
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["BlockResampler", "resampled"]
-
 
 def resampled(samples: Samples, rate: int) -> Samples:
     """The sound at another rate in hertz, its length kept to within a frame.

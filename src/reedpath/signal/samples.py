@@ -14,8 +14,6 @@ import numpy.typing as npt
 
 from reedpath.errors import SoundError
 
-__all__ = ["FloatArray", "Samples", "concatenated", "mixed", "silence"]
-
 FloatArray = npt.NDArray[np.float32]
 
 

@@ -11,8 +11,6 @@ import numpy as np
 from reedpath.errors import SoundError
 from reedpath.signal.samples import Samples
 
-__all__ = ["SLOWEST", "slowed"]
-
 # share of the full speed, a third as one writes it; slower the method is no longer clean (tried)
 SLOWEST = 0.33
 # share of the full speed; a student's tool slows down, and a little faster is all that is asked of it

@@ -17,8 +17,6 @@ import numpy.typing as npt
 from reedpath.signal.files import BytesPut, SoundPut
 from reedpath.signal.samples import FloatArray, Samples
 
-__all__ = ["pcm_16", "wav_file"]
-
 # of one sample
 BITS, BYTES = 16, 2
 # the number of linear PCM among the formats of WAV

@@ -9,8 +9,6 @@ from msgspec import Struct
 
 from reedpath.signal.samples import Samples
 
-__all__ = ["Waveform", "waveform_of_blocks"]
-
 # columns of a second at first, and at most of the whole: a desk's screen shows some 2,000
 COLUMNS_PER_SECOND = 50.0
 MOST_COLUMNS = 8_000

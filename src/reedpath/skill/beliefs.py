@@ -14,9 +14,6 @@ from msgspec import Struct
 
 from reedpath.skill.settings import BeliefSettings
 
-__all__ = ["NormalBelief", "believed", "first_belief"]
-
-
 # steps of Newton's method at most, and the radians below which one has arrived
 MOST_STEPS, ARRIVED = 100, 1e-15
 

@@ -14,8 +14,6 @@ from reedpath.harp import Alteration, Breath
 from reedpath.phrase import Phrase, Tempo, timing_of
 from reedpath.skill.settings import skill_settings
 
-__all__ = ["TECHNIQUES", "PlayedDemands", "SkillTechnique", "at_tempo", "demands_of", "played_at", "technique_of"]
-
 
 class SkillTechnique(StrEnum):
     """What a note asks above all; the values are keys of the catalogues under "skill.technique"."""

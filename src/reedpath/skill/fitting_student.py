@@ -9,8 +9,6 @@ from reedpath.skill.demands import TECHNIQUES, SkillTechnique, demands_of
 from reedpath.skill.model import StudentSkill, chances, expected_share
 from reedpath.skill.settings import skill_settings
 
-__all__ = ["extra_points", "least_sure", "suited_weights", "tempo_for"]
-
 # points that a technique may weigh more or less than the arranger has it, at most: an overblow's
 # (`arrange/weights.toml`); less than nothing no technique weighs
 MOST_EXTRA = 4.0

@@ -22,16 +22,6 @@ from reedpath.skill.demands import TECHNIQUES, PlayedDemands, SkillTechnique
 from reedpath.skill.observations import SkillObservation
 from reedpath.skill.settings import SkillSettings, skill_settings
 
-__all__ = [
-    "SkillChance",
-    "StudentSkill",
-    "after_take",
-    "chance_of",
-    "chances",
-    "expected_share",
-    "first_skill",
-]
-
 Float64 = npt.NDArray[np.float64]
 
 # steps of Fisher scoring at most, the logits below which one has arrived, and the share of a step that is still tried

@@ -11,8 +11,6 @@ from reedpath.arrange import Route
 from reedpath.listen import AnswerFile, PlayAnswer, Verdict
 from reedpath.skill.demands import TECHNIQUES, SkillTechnique, demands_of
 
-__all__ = ["SkillObservation", "observations_of", "route_answered"]
-
 # shares of a tempo are told apart to so many decimals; finer is not played
 _TEMPO_DECIMALS = 1
 

@@ -10,8 +10,6 @@ from msgspec import Meta, Struct
 from reedpath.data import read_toml, shipped_text
 from reedpath.data.numbers import Share
 
-__all__ = ["BeliefSettings", "SkillSettings", "skill_settings"]
-
 # logits, events, milliseconds and the like: more than zero
 Positive = Annotated[float, Meta(gt=0, lt=1e6)]
 

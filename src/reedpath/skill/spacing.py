@@ -14,8 +14,6 @@ from functools import cache
 from fsrs import Card, Rating, Scheduler
 from msgspec import Struct
 
-__all__ = ["PracticeCard", "PracticeReview", "cards_of", "due_cards", "rating_of"]
-
 # shares of the notes right from which on a playing is rated as forgotten, hard, good and easy; ours: below six in ten
 # it has to be learnt anew, below the aim of four in five it was hard, at nineteen in twenty nothing is left to do
 FORGOTTEN_BELOW, HARD_BELOW, EASY_FROM = 0.6, 0.8, 0.95

@@ -14,8 +14,6 @@ from reedpath.skill.model import SkillChance, StudentSkill, chance_of
 from reedpath.skill.observations import SkillObservation
 from reedpath.skill.settings import skill_settings
 
-__all__ = ["MeasuredRange", "TechniqueStanding", "TechniqueState", "standings_of", "told_range", "told_share"]
-
 # parts of a hundred to which a chance is told: finer would be pretence; ours
 TOLD_TO = 5
 

@@ -41,17 +41,6 @@ from reedpath.sound.tones import Tone
 from reedpath.sound.turns import BarTurn, TurnTimes, bar_turns, turn_times
 from reedpath.sound.voice import render_tones
 
-__all__ = [
-    "Backing",
-    "BackingLayout",
-    "BackingPiece",
-    "Round",
-    "backing_tracks",
-    "lay_out_backing",
-    "mixed_backing",
-    "play_with_band",
-]
-
 # seconds for the last chord to ring out
 TAIL_SECONDS = 2.8
 # seconds at the end over which what still rings, a cymbal above all, is faded out; our choice

@@ -13,8 +13,6 @@ from reedpath.sound.levelling import levelled_blocks
 from reedpath.sound.play_alongs import SOUND_RATE, PlayAlongLayout, sounded
 from reedpath.sound.tones import Tone
 
-__all__ = ["RELEASE_SECONDS", "cut_blocks", "sound_blocks", "tones_near"]
-
 # seconds by which a stretch begins earlier: the room (0.32), with air
 AROUND_SECONDS = 0.75
 # seconds that a tone may go on after its breath has stopped, and begin before; generous

@@ -16,8 +16,6 @@ from reedpath.sound.levelling import levelled_blocks
 from reedpath.sound.play_alongs import SOUND_RATE
 from reedpath.sound.tones import Tone
 
-__all__ = ["backing_blocks"]
-
 
 def _tones_near(layout: BackingLayout, start: float, end: float, *, of_all: bool) -> list[Tone]:
     """The tones heard between two moments; only rounds that reach into them are looked at.

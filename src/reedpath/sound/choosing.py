@@ -28,8 +28,6 @@ from reedpath.phrase import Phrase, bars, beat_of, metre_at, timing_of
 from reedpath.pitch import Key
 from reedpath.sound.band import Groove, groove_names, load_groove
 
-__all__ = ["Chosen", "bars_of", "choose", "choose_form", "choose_form_at", "choose_groove", "fit_of", "music_key"]
-
 # worth of a note in the chord, and of a blue note; our choice
 IN_CHORD, BLUE_WORTH = 1.0, 0.5
 # share of fit that a longer form must bring before the one chord is left, so that a riff stays a riff; our choice

@@ -12,8 +12,6 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Click", "counted_in", "render_bells", "render_clicks"]
-
 # hertz and relative strength of the knock's modes, a plain beat's; our choice
 MODES = ((1180.0, 1.0), (1930.0, 0.5), (3270.0, 0.3))
 # ratio of a first beat's pitch to a plain one's; our choice

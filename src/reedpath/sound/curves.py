@@ -20,8 +20,6 @@ from reedpath.sound.spectrum import dull_weight
 from reedpath.sound.tones import Attack, Tone
 from reedpath.sound.voice_data import ShakeNumbers, VoiceData
 
-__all__ = ["HOP", "Curves", "curves_of", "rise_seconds_of", "stretch_of"]
-
 # samples between two points of the curves (0.7 ms at 44.1 kHz)
 HOP = 32
 # logistic units: where a third of the level is reached, where a tone is taken up, and from a tenth to nine tenths

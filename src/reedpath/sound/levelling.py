@@ -16,8 +16,6 @@ from reedpath.signal import Samples, SoundAside, concatenated
 from reedpath.sound.loudness import SILENT_LUFS, LoudnessMeter
 from reedpath.sound.mix import CEILING_DB, LIMITER_REACH_SECONDS, faded, limited
 
-__all__ = ["TARGET_LUFS", "in_one_channel", "levelled", "levelled_blocks"]
-
 # LUFS of all that is sounded: the middle of the -20 to -16 recommended for files and streams (AES TD1004.1.15-10,
 # 2015), moderate for the ear, and with room for the strokes of the drums under the ceiling
 TARGET_LUFS = -18.0

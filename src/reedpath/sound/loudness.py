@@ -14,8 +14,6 @@ import numpy.typing as npt
 
 from reedpath.signal.recursive_filter import RecursiveFilter
 
-__all__ = ["SILENT_LUFS", "LoudnessMeter", "loudness_lufs"]
-
 # LUFS; the absolute gate, and what we call silence
 SILENT_LUFS = -70.0
 # LU under the mean of the blocks; the relative gate

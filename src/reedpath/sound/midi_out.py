@@ -29,8 +29,6 @@ from reedpath.sound.plan import plan_route
 from reedpath.sound.played_moves import PlayedMove, load_performance, played_moves_of
 from reedpath.sound.tones import Contour
 
-__all__ = ["encode_midi"]
-
 # General MIDI harmonica, counted from 0 (General MIDI System Level 1, MMA 1991)
 HARMONICA_PROGRAM = 22
 # ticks a quarter note: a customary number that most notes divide, and the most a file can hold (15 bits)

@@ -10,8 +10,6 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["CLICK_DB", "LIMITER_REACH_SECONDS", "VOICE_DB", "Track", "faded", "limited", "mixed", "placed_in_room"]
-
 # decibels full scale that no sample passes; leaves room for what lossy codecs add (EBU R 128 asks -1 dB true peak)
 CEILING_DB = -1.0
 # decibels by which the voice and the click stand in the mix: a lesson alone comes to about -18 LUFS

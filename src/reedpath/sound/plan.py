@@ -24,8 +24,6 @@ from reedpath.sound.played_moves import (
 )
 from reedpath.sound.tones import Attack, Contour, Tone, glide
 
-__all__ = ["Plan", "plan_route", "sounding_hz", "unbent_hz"]
-
 
 def sounding_hz(harp: Harp, move: Move) -> tuple[float, ...]:
     """Hertz of each sounding hole of a move, in the order of the holes."""

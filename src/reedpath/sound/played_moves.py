@@ -20,19 +20,6 @@ from reedpath.harp import Breath, Embouchure, Move
 from reedpath.phrase import Event, Timing, bars
 from reedpath.sound.tones import Vibrato
 
-__all__ = [
-    "ForceNumbers",
-    "PerformanceData",
-    "PlayedMove",
-    "SoundSpan",
-    "TimeNumbers",
-    "load_performance",
-    "parse_performance",
-    "played_moves_of",
-    "span_of",
-]
-
-
 # seconds; longer than anything done to one note
 Seconds = Annotated[float, Meta(ge=0, le=10)]
 Share = Annotated[float, Meta(ge=0, le=1)]

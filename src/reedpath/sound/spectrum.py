@@ -19,8 +19,6 @@ from reedpath.pitch import hz_to_midi, midi_to_hz
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice_data import VoiceData
 
-__all__ = ["WaveTable", "dull_weight", "partial_levels_db", "wave_table"]
-
 # points of one period; a straight line between them is good to -80 dB for the twentieth harmonic
 TABLE_POINTS = 2048
 # harmonics at most

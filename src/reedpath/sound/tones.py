@@ -7,8 +7,6 @@ from enum import StrEnum
 
 from reedpath.harp import Breath
 
-__all__ = ["Attack", "Contour", "Tone", "Vibrato", "glide"]
-
 # points by which a glide is drawn; enough for its corners not to be heard
 GLIDE_POINTS = 7
 

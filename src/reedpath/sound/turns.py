@@ -19,8 +19,6 @@ from reedpath.errors import SoundError
 from reedpath.phrase import Phrase, Timing, metre_at
 from reedpath.sound.play_alongs import Turns
 
-__all__ = ["BarTurn", "TurnTimes", "bar_turns", "turn_times"]
-
 
 @dataclass(frozen=True, slots=True)
 class BarTurn:

@@ -19,8 +19,6 @@ from reedpath.sound.spectrum import TABLE_POINTS, wave_table
 from reedpath.sound.tones import Tone
 from reedpath.sound.voice_data import VoiceData, load_voice
 
-__all__ = ["render_tones"]
-
 # samples of a loop of breath noise
 NOISE_SAMPLES = 1 << 16
 # decibels by which the breath's noise is less at the edges of its width

@@ -12,8 +12,6 @@ from msgspec import Meta, Struct, field
 from reedpath.data import read_toml, shipped_text
 from reedpath.errors import Place, SettingsError
 
-__all__ = ["NoteLevels", "ShakeNumbers", "VoiceData", "load_voice", "parse_voice"]
-
 # bounds that no voice reaches; they keep out what is no number
 Number = Annotated[float, Meta(ge=-1e5, le=1e5)]
 Positive = Annotated[float, Meta(gt=0, le=1e5)]

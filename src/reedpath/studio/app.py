@@ -31,8 +31,6 @@ from reedpath.studio.settings import Settings
 from reedpath.studio.student_views import FoundNexts
 from reedpath.studio.waiting_takes import hear_again
 
-__all__ = ["make_app"]
-
 
 def _routes() -> list[BaseRoute]:
     screens = (

@@ -13,8 +13,6 @@ from reedpath.sound.backing import MOST_SEED
 from reedpath.studio.forms import SentForm, decimal_number, whole_number
 from reedpath.wording import Catalogue, form_title
 
-__all__ = ["band_fields", "band_of"]
-
 # bars of an introduction and times the usual looseness that are offered; others can come of a command. Ours
 INTROS, LOOSENESSES = (0, 2, 4, 8, 12), (0.0, 0.5, 1.0, 1.5, 2.0)
 # a bar of a form as it is typed

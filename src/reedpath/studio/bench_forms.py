@@ -26,8 +26,6 @@ from reedpath.jobs.workbench.commands import (
 from reedpath.studio.forms import tempo_of
 from reedpath.wording import Catalogue, plain_names
 
-__all__ = ["command_of", "sound_of"]
-
 # fields of `Choose` by how they are read
 NUMBERS = ("position", "shift_semitones", "draw_bends", "blow_bends")
 SWITCHES = ("owned_only", "any_key")

@@ -23,8 +23,6 @@ from reedpath.studio.benches import OpenBench
 from reedpath.studio.pages import templates
 from reedpath.wording import Catalogue, position_words, shift_words, typed_names
 
-__all__ = ["PANELS", "DrawnPanels", "panels_of"]
-
 # panels by the messages that change them
 PANELS: Mapping[type, tuple[str, ...]] = {
     WorkbenchView: ("actions", "problem", "facts", "tab", "note", "parts", "choose", "switches", "play", "read"),

@@ -8,8 +8,6 @@ from typing import Any
 from reedpath.jobs.workbench.messages import WorkbenchMessage, WorkbenchView
 from reedpath.studio.bench_panels import DrawnPanels, panels_of
 
-__all__ = ["BenchWindow"]
-
 
 class BenchWindow:
     """A window that shows a workbench; not a value, since it remembers what it was told."""

@@ -38,8 +38,6 @@ from reedpath.studio.open_shelf import OpenShelf
 from reedpath.studio.pages import Spoken
 from reedpath.studio.processes import ChildProcess
 
-__all__ = ["OpenBench", "OpenBenches"]
-
 # seconds that a workbench nobody looks at stays open: a page that is loaded again finds it as it was
 KEPT_OPEN_SECONDS = 60.0
 # seconds within which a command is answered, else the process is taken for stuck; a phrase of 2,000 notes takes four

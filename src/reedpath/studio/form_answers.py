@@ -15,8 +15,6 @@ from reedpath.jobs.shelves import export_apart
 from reedpath.studio.pages import asks_for_data, studio_of
 from reedpath.studio.running_jobs import RunningJob
 
-__all__ = ["begun", "begun_at_once", "result_of", "sent_zip", "went"]
-
 
 def went(request: Request, address: str, *, tells: bool = False, **data: Any) -> Response:
     """Where the sender of a form goes on: a person is led there, a script learns the address.

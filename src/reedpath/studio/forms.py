@@ -9,8 +9,6 @@ from starlette.requests import ClientDisconnect, Request
 
 from reedpath.errors import SettingsError, clean_text
 
-__all__ = ["SentForm", "decimal_number", "form_of", "number_if_any", "tempo_of", "whole_number"]
-
 # bytes of a form; a pasted phrase of 5,000 bars has some 500,000
 MOST_BYTES = 2_000_000
 # fields of a form; a lesson of 1,000 steps in two languages sends 2,000

@@ -16,8 +16,6 @@ from starlette.datastructures import Headers, QueryParams
 from starlette.responses import HTMLResponse, PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-__all__ = ["CONTENT_POLICY", "Guard"]
-
 # what a page of ours may do: its own scripts, styles, pictures and sounds, and no address but ours (W3C, Content
 # Security Policy Level 3); "blob:" for what the page itself recorded
 CONTENT_POLICY = (

@@ -23,8 +23,6 @@ from reedpath.shelf import LessonVersion, last_version
 from reedpath.studio.pages import Spoken, Studio, studio_of
 from reedpath.studio.processes import ChildProcess
 
-__all__ = ["LessonDesk", "desk_of", "end_desk", "file_keeper", "keep_changes"]
-
 # times that a change is made again when another version came in between
 TRIES = 3
 

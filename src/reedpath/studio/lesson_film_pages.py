@@ -29,8 +29,6 @@ from reedpath.studio.forms import SentForm, decimal_number, form_of, number_if_a
 from reedpath.studio.lesson_desks import desk_of, file_keeper
 from reedpath.studio.pages import asks_for_data, page, studio_of
 
-__all__ = ["ROUTES"]
-
 # decimals of a second, as the time line and its table have them
 DECIMALS = 2
 

@@ -27,8 +27,6 @@ from reedpath.studio.forms import form_of
 from reedpath.studio.lesson_desks import file_keeper
 from reedpath.studio.pages import Studio, page, studio_of
 
-__all__ = ["ROUTES", "LessonPreviews", "made_of"]
-
 # kinds of files as they are sent, by their endings (IANA media types); all others are only to be kept
 TYPES = {
     ".html": "text/html; charset=utf-8", ".pdf": "application/pdf", ".svg": "image/svg+xml", ".png": "image/png",

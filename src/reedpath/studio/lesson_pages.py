@@ -53,8 +53,6 @@ from reedpath.studio.open_shelf import undoing
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import load_catalogue
 
-__all__ = ["ROUTES"]
-
 Change = Callable[[Taught], Taught]
 # versions that are listed on the lesson's page; the others stand on the page of versions
 LISTED = 8

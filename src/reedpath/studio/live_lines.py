@@ -24,8 +24,6 @@ from reedpath.studio.forms import SentForm, whole_number
 from reedpath.studio.pages import studio_of
 from reedpath.studio.processes import ChildProcess
 
-__all__ = ["ROUTES", "BlockFlow"]
-
 # lines that may be open at a time: each has a process
 AT_ONCE = 4
 # seconds of sound that may come at once after a page was held up, and share of more sound than time that clocks allow

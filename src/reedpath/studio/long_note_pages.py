@@ -22,8 +22,6 @@ from reedpath.studio.open_shelf import students_by_name
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import Catalogue, harp_words, move_words
 
-__all__ = ["KEYS", "ROUTES"]
-
 # keys of harps, as they are sold: from low to high (common practice, no source)
 KEYS = ("G", "Ab", "A", "Bb", "B", "C", "Db", "D", "Eb", "E", "F", "F#")
 # what the page begins with: the bend that is out of tune most often (common practice, no source)

@@ -11,8 +11,6 @@ from typing import Concatenate, ParamSpec, TypeVar
 from reedpath.jobs.shelves import shelf_at
 from reedpath.shelf import FoundPhrase, KeptFiles, PhraseQuery, PhraseSearch, Shelf, Student
 
-__all__ = ["OpenShelf", "students_by_name", "undoing"]
-
 P = ParamSpec("P")
 T = TypeVar("T")
 

@@ -31,18 +31,6 @@ from reedpath.wording import (
     typed_names,
 )
 
-__all__ = [
-    "PROBLEMS",
-    "Studio",
-    "asks_for_data",
-    "page",
-    "problem",
-    "said_error",
-    "studio_of",
-    "templates",
-    "words_json",
-]
-
 # keys of errors and the status that each has, by RFC 9110; all others are 400
 STATUS = {
     "shelf.no_record": 404, "shelf.no_draft": 404,

@@ -14,8 +14,6 @@ from typing import Any, Self
 from reedpath.jobs.conversations import LENGTH_BYTES, Opening, serve_conversation
 from reedpath.jobs.processes import interpreter
 
-__all__ = ["ChildProcess"]
-
 # bytes of addresses that a process may take: a film of an hour, or a recording of one, needs less than a third
 MEMORY_BYTES = 6 << 30
 # bytes of one message; a lesson's ribbon of 1,000 notes has about one million

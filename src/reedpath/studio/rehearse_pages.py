@@ -40,8 +40,6 @@ from reedpath.studio.pages import Spoken, asks_for_data, page, studio_of
 from reedpath.studio.running_jobs import JobState, RunningJob
 from reedpath.wording import tempo_words
 
-__all__ = ["ROUTES"]
-
 # phrases that are listed; others are found by their words
 LISTED = 40
 # cautions of the catalogue that belong to playing along

@@ -18,8 +18,6 @@ from reedpath.jobs.processes import process_count
 from reedpath.jobs.progress import ProgressStep, seconds_left
 from reedpath.studio.processes import ChildProcess
 
-__all__ = ["Afterwards", "JobState", "RunningJob", "RunningJobs"]
-
 # how far a job stands back behind the studio itself and other programs, as nice(2) has it
 NICE = 10
 # jobs that have ended and are still listed

@@ -17,8 +17,6 @@ from reedpath.studio.app import make_app
 from reedpath.studio.guard import Guard
 from reedpath.studio.open_shelf import OpenShelf
 
-__all__ = ["StudioServer", "listen_at", "serve_studio", "server_settings"]
-
 HOST = "127.0.0.1"
 # where the studio is looked for first; ours, from the dynamic range of RFC 6335, which nobody is given
 PORT = 52740

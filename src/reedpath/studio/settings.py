@@ -12,8 +12,6 @@ from msgspec import Struct
 from reedpath.errors import ReedpathError
 from reedpath.jobs.disk import write_file
 
-__all__ = ["Settings", "read_settings", "write_settings"]
-
 
 class Settings(Struct, frozen=True, omit_defaults=True):
     """What the teacher chose for the whole studio.

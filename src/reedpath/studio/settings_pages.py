@@ -14,8 +14,6 @@ from reedpath.studio.forms import form_of
 from reedpath.studio.pages import page, studio_of
 from reedpath.studio.settings import Settings
 
-__all__ = ["ROUTES"]
-
 
 async def show_settings(request: Request) -> Response:
     """GET /settings."""

@@ -43,8 +43,6 @@ from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
 from reedpath.studio.waiting_takes import hear_again
 from reedpath.wording import Catalogue, plain_names
 
-__all__ = ["ROUTES"]
-
 # phrases on one page
 PAGE = 60
 # steps that can be undone, as they are listed

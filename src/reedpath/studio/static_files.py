@@ -14,8 +14,6 @@ from reedpath.data import shipped_folder
 from reedpath.errors import SettingsError
 from reedpath.page.web.assets import format_inks, module_names, module_text
 
-__all__ = ["ROUTES", "static_files"]
-
 TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 
 

@@ -19,8 +19,6 @@ from starlette.routing import Route
 from reedpath.errors import SettingsError, clean_text
 from reedpath.studio.pages import studio_of
 
-__all__ = ["ROUTES", "Upload", "Uploads"]
-
 # bytes of one file: a film of an hour at 1080p has about half of it; and of all that wait to be used
 MOST_BYTES = 8 << 30
 MOST_BYTES_WAITING = 20 << 30

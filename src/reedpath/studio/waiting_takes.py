@@ -28,8 +28,6 @@ from reedpath.studio.pages import Studio
 from reedpath.studio.running_jobs import RunningJob
 from reedpath.studio.student_views import hear_one
 
-__all__ = ["AskedTake", "asked_takes", "hear_again", "hear_waiting", "incoming", "keep_take"]
-
 
 class AskedTake(Struct, frozen=True):
     """A take of which something is not sure; number: by which it is asked about."""

@@ -16,8 +16,6 @@ from reedpath.studio.pages import asks_for_data, page, said_error, studio_of
 from reedpath.studio.running_jobs import RunningJob
 from reedpath.wording import Catalogue
 
-__all__ = ["ROUTES", "job_data"]
-
 # seconds between two tellings of progress; more is not seen
 TELL_SECONDS = 0.1
 

@@ -52,8 +52,6 @@ from reedpath.studio.forms import decimal_number, form_of, tempo_of
 from reedpath.studio.pages import asks_for_data, page, studio_of
 from reedpath.wording import error_words
 
-__all__ = ["ROUTES"]
-
 # seconds that a page waits for what is found out at rest: of a short phrase all of it, and nobody notices
 REST_SECONDS = 0.3
 # moves, as commands write them, by which a person sees how a notation writes

@@ -7,8 +7,6 @@ from collections.abc import Iterable, Sequence
 from reedpath.phrase import PrintedBar
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = ["bars_words"]
-
 
 def _runs(bars: Iterable[PrintedBar]) -> list[list[PrintedBar]]:
     """Bars that follow on from one another in the source."""

@@ -14,8 +14,6 @@ from reedpath.pitch import LETTER_SEMITONES, letter_and_sign, spelling_of, writt
 from reedpath.wording.grammar import Grammar, NoteNames
 from reedpath.wording.template import Message, fill
 
-__all__ = ["Catalogue", "capital"]
-
 # pitch class and sign of the five altered notes that the tables of names spell: Db, Eb, F#, Ab, Bb
 _SPELT_IN_TABLES = {(1, -1), (3, -1), (6, 1), (8, -1), (10, -1)}
 

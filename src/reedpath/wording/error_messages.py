@@ -24,8 +24,6 @@ from reedpath.errors.english import (
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import NARROW_SPACE
 
-__all__ = ["error_hint", "error_words", "place_words"]
-
 
 @cache
 def _own_messages(language: str, room: str) -> Mapping[str, ErrorMessage]:

@@ -14,8 +14,6 @@ from reedpath.data import from_plain, from_tables
 from reedpath.errors import Place, SettingsError
 from reedpath.wording.plurals import PluralRules, parse_plural_rules
 
-__all__ = ["GRAMMAR_TABLES", "Contraction", "Grammar", "NoteNames", "parse_grammar"]
-
 # tables of a catalogue that hold its grammar; all others hold messages
 GRAMMAR_TABLES = (
     "language", "plural", "ordinals", "numbers", "lists", "notes", "typography", "contractions", "captions", "dates",

@@ -8,20 +8,6 @@ from reedpath.harp import Harp, Temperament, Tuning, load_temperament, load_tuni
 from reedpath.pitch import Key
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = [
-    "CAUTIONS",
-    "full_harp_words",
-    "harp_words",
-    "key_words",
-    "named_words",
-    "plain_names",
-    "position_words",
-    "shift_words",
-    "temperament_words",
-    "tuning_words",
-    "typed_names",
-]
-
 # the usual cautions, the weightiest first; keys of the catalogues under "caution"
 CAUTIONS = ("dizzy", "lungs", "ears", "sharing", "pain", "reeds", "law")
 

@@ -13,8 +13,6 @@ from reedpath.phrase import LeftOut, left_out_kinds
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.error_messages import place_words
 
-__all__ = ["LeftOutBlock", "left_out_blocks", "left_out_words"]
-
 # lines of a block; ours: what a teacher reads through
 MOST_LINES = 6
 # places of a doubtful thing that are all named, since each is to be looked at; of more the first; ours

@@ -19,8 +19,6 @@ from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.grammar import GRAMMAR_TABLES, Grammar, parse_grammar
 from reedpath.wording.template import Message, is_message, parse_message
 
-__all__ = ["catalogue_names", "load_catalogue", "load_studio_catalogue", "parse_catalogue"]
-
 # the catalogue that all others are held against, and where they are
 REFERENCE, PACKAGE = "en", "reedpath.wording"
 

@@ -10,8 +10,6 @@ from typing import Literal
 from reedpath.harp import Alteration, Embouchure, Move
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = ["covered_holes", "covered_words", "hole_words", "move_in_sentence", "move_words"]
-
 
 def covered_holes(move: Move) -> tuple[int, ...]:
     """The holes that the tongue covers between the sounding ones.

@@ -16,8 +16,6 @@ from msgspec import Struct
 
 from reedpath.errors import Place, SettingsError
 
-__all__ = ["FORMS", "PluralRules", "parse_plural_rules"]
-
 # whole numbers among which every form is met but that of round millions ("un milione di note"); CLDR 44
 _COMMON = range(201)
 # names of plural forms; UTS 35

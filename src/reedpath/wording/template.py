@@ -20,8 +20,6 @@ from msgspec import Struct
 from reedpath.errors import Place, SettingsError
 from reedpath.wording.plurals import PluralRules
 
-__all__ = ["Message", "fill", "is_message", "parse_message"]
-
 _GAP = re.compile(r"\{([a-z][a-z_0-9]*)(:word)?\}")
 
 

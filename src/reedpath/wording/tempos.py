@@ -7,8 +7,6 @@ from fractions import Fraction
 from reedpath.phrase import Metre, practice_beat
 from reedpath.wording.catalogue import Catalogue
 
-__all__ = ["clock_words", "counted_bpm", "tempo_sign", "tempo_unit", "tempo_words"]
-
 # signs of the note values that a tempo is told in, by their length in quarter notes
 TEMPO_SIGNS = {Fraction(1): "♩", Fraction(3, 2): "♩.", Fraction(1, 2): "♪", Fraction(3, 4): "♪."}
 

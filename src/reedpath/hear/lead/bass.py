@@ -21,8 +21,6 @@ from reedpath.hear.lead.courses import likeliest_course
 from reedpath.hear.lead.stereo import LOW_RATE, frame_count, low_middle
 from reedpath.hear.salience import comb_table
 
-__all__ = ["BassLine", "bass_line"]
-
 Float64 = npt.NDArray[np.float64]
 
 # frames at `LOW_RATE` from one window to the next (10 ms), in a window (a quarter of a second: ten periods of the

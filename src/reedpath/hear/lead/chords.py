@@ -24,8 +24,6 @@ import numpy.typing as npt
 
 from reedpath.hear.lead.courses import likeliest_course
 
-__all__ = ["ChordStretch", "chord_stretches", "key_chord_clues"]
-
 Float64 = npt.NDArray[np.float64]
 
 # semitones over the root: major, minor, dominant seventh

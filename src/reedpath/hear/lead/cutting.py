@@ -16,8 +16,6 @@ from reedpath.hear.frames import HOP_SECONDS
 from reedpath.hear.lead.following import FollowedLead
 from reedpath.hear.notes import steady_midi, stretches
 
-__all__ = ["LeadNote", "cut_into_notes"]
-
 Float64 = npt.NDArray[np.float64]
 
 # set on the development half: semitones that pitch may stray for nothing, and beyond which it costs no more; cost for

@@ -14,8 +14,6 @@ import numpy.typing as npt
 
 from reedpath.data import shipped_folder
 
-__all__ = ["Network", "network"]
-
 Float64 = npt.NDArray[np.float64]
 _FILE = "networks.json"
 

@@ -15,8 +15,6 @@ from reedpath.jobs.workbench.draft import NOTATION, Draft, MarkedPart, MovePin, 
 from reedpath.phrase import Event, Phrase, encode_phrase, performed
 from reedpath.pitch import parse_key
 
-__all__ = ["corrected", "followed", "later_errors", "read_again", "word_at"]
-
 # format of a phrase's own file
 OWN_FORMAT = "phrase-json"
 # errors of one text that are looked for: more would hide the text under marks

@@ -12,8 +12,6 @@ from reedpath.jobs.band_choices import BandChoice
 from reedpath.jobs.workbench.draft import HeardSpan, TypedText, Word
 from reedpath.phrase import Phrase
 
-__all__ = ["Command", "encode_command", "read_command"]
-
 # semitones a note is corrected by at most: beyond ten octaves there is no pitch
 Correction = Annotated[int, Meta(ge=-120, le=120)]
 

@@ -78,8 +78,6 @@ from reedpath.phrase import performed
 from reedpath.shelf import DraftChange
 from reedpath.wording import left_out_blocks, load_catalogue
 
-__all__ = ["Workbench", "converse"]
-
 # events up to which everything is found out unasked; what is longer is settled and shown all the same. Ours
 MOST_FOUND_OUT = 2_000
 # characters that are typed, or taken away, in one step of undoing; about three bars of tab. Ours

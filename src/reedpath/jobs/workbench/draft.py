@@ -13,18 +13,6 @@ from reedpath.jobs.instruments import HarpChoice, PlayerChoice
 from reedpath.phrase import Phrase
 from reedpath.shelf.kept_files import KEPT_NAME
 
-__all__ = [
-    "NOTATION",
-    "Draft",
-    "HeardSpan",
-    "MarkedPart",
-    "MovePin",
-    "TypedTab",
-    "WorkbenchPast",
-    "encode_draft",
-    "read_draft",
-]
-
 # how moves are written in a draft and in commands, whatever notation is shown
 NOTATION = "sign"
 # characters of a source that is typed; a fret tab of an hour of music has fewer. Ours

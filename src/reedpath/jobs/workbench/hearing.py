@@ -13,8 +13,6 @@ from reedpath.jobs.workbench.draft import HeardSpan
 from reedpath.phrase import encode_phrase
 from reedpath.signal import Waveform, waveform_of_blocks
 
-__all__ = ["Waveform", "hear_span", "waveform_of"]
-
 
 def waveform_of(recording: Path, *, progress: Progress) -> Waveform:
     """The waveform of a recording, a job of its own."""

@@ -34,8 +34,6 @@ from reedpath.shelf import (
     new_draft,
 )
 
-__all__ = ["BroughtFile", "draft_of_phrase", "read_brought", "save_lesson", "save_phrase", "typed_formats"]
-
 # formats that are typed: their text goes into the field where it is edited
 TYPED = ("abc", "fret-tab", "harmonica-tab")
 

@@ -11,31 +11,6 @@ from reedpath.jobs.band_choices import BandChoice, SaidPlaces
 from reedpath.jobs.workbench.draft import HeardSpan, MarkedPart
 from reedpath.shelf import DraftChange
 
-__all__ = [
-    "ChoiceShown",
-    "DraftKept",
-    "FactsShown",
-    "LessonGiven",
-    "NoteShown",
-    "PartShown",
-    "Price",
-    "PricesShown",
-    "ProblemShown",
-    "RibbonShown",
-    "SurveyLine",
-    "SurveyShown",
-    "TradeOffPoint",
-    "TradeOffShown",
-    "WayShown",
-    "WaysShown",
-    "WorkRested",
-    "WorkbenchMessage",
-    "WorkbenchView",
-    "WrittenShown",
-    "encode_message",
-    "read_message",
-]
-
 
 class _ToldOfState(Struct, frozen=True, tag_field="shows", kw_only=True, omit_defaults=True):
     """What every message has.

@@ -28,19 +28,6 @@ from reedpath.jobs.workbench.messages import Price, SurveyLine, SurveyShown, Tra
 from reedpath.jobs.workbench.settling import HarpOwned, SettledDraft, harps_to_choose_from, request_of
 from reedpath.phrase import Phrase, timing_of
 
-__all__ = [
-    "KnownSurvey",
-    "allowed_techniques",
-    "comfortable_bpm",
-    "level_prices",
-    "not_as_given",
-    "survey_shown",
-    "surveyed",
-    "technique_prices",
-    "trade_off_routes",
-    "trade_off_shown",
-]
-
 # lines of the survey that are shown; a teacher owns twelve keys and a few more. Ours
 MOST_LINES = 16
 # what a technique is switched on to; depths in semitones as every usual harp has them (three on 3 draw, two on 10

@@ -16,17 +16,6 @@ from reedpath.jobs.instruments import chosen_harps, chosen_player, one_harp
 from reedpath.jobs.workbench.draft import NOTATION, Draft, MovePin
 from reedpath.phrase import Part, Phrase, performed
 
-__all__ = [
-    "HarpOwned",
-    "SettledDraft",
-    "fingered_alike",
-    "harps_to_choose_from",
-    "held_pins",
-    "request_of",
-    "settle_draft",
-    "with_parts",
-]
-
 
 class HarpOwned(Struct, frozen=True):
     """A harp that the teacher owns: key and tuning."""

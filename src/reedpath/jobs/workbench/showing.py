@@ -43,18 +43,6 @@ from reedpath.wording import (
     shift_words,
 )
 
-__all__ = [
-    "ShownNotes",
-    "choice_shown",
-    "facts_shown",
-    "notes_shown",
-    "parts_shown",
-    "problem_shown",
-    "ribbon_shown",
-    "staff_of",
-    "ways_shown",
-]
-
 _STYLE = re.compile(r"<style\b.*?</style>", re.DOTALL)
 # decimals of points, shares and beats that are shown
 DECIMALS = 3

@@ -18,8 +18,6 @@ from reedpath.phrase import timing_of, trimmed
 from reedpath.signal import encode
 from reedpath.sound import SOUND_BITS, PlayAlong, Turns, lay_out, lay_out_backing, play_along, play_with_band
 
-__all__ = ["PartPlayed", "PartSound", "SoundedNote", "part_of_route", "sound_of_part", "sound_of_source"]
-
 # quarter notes a minute, as a source may be played; common practice, no source
 SLOWEST_BPM, FASTEST_BPM = 10.0, 500.0
 

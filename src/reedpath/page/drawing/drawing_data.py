@@ -16,21 +16,6 @@ from reedpath.data import from_tables, read_toml, shipped_text
 from reedpath.errors import Place, SettingsError
 from reedpath.page.drawing.shapes import Box, Label, Shape, bounds_of
 
-__all__ = [
-    "DrawingData",
-    "Layout",
-    "Measures",
-    "Role",
-    "baseline_of",
-    "box_of",
-    "drawing_data",
-    "layout_names",
-    "load_layout",
-    "load_measures",
-    "parse_drawing",
-    "text_width",
-]
-
 FILE = "drawing.toml"
 _HEX = re.compile(r"#[0-9a-f]{6}")
 

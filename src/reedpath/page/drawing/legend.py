@@ -9,8 +9,6 @@ from functools import partial
 from reedpath.page.drawing.drawing_data import Measures, box_of, text_width
 from reedpath.page.drawing.shapes import Box, Label, Shape, moved
 
-__all__ = ["SAMPLE", "Entry", "Legend", "around", "heading_of", "laid_out"]
-
 # rows; width of a sample, air between it and its words, between columns, between lines, and at the left
 SAMPLE, AIR, BETWEEN, LEADING, MARGIN = 1.5, 0.3, 0.8, 0.34, 0.2
 

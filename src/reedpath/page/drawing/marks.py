@@ -12,16 +12,6 @@ import math
 from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.shapes import Box, Curve, Segment, Shape, circle, line, polygon, rounded_box
 
-__all__ = [
-    "accent_post",
-    "breath_comma",
-    "changed_lozenge",
-    "covering_tongue",
-    "lifting_wedge",
-    "silent_slot",
-    "weights_below",
-]
-
 # rows; half width of the post of an accent, and how far it stands out above and below the strip
 POST_HALF, POST_OUT = 0.07, 0.16
 # rows; half the width and half the height of the lozenge

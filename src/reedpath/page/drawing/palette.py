@@ -10,8 +10,6 @@ from types import MappingProxyType
 from reedpath.errors import SettingsError
 from reedpath.page.drawing.drawing_data import Role, drawing_data
 
-__all__ = ["Palette", "Style", "load_palette", "palette_names"]
-
 
 @dataclass(frozen=True, slots=True)
 class Style:

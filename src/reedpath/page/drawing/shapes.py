@@ -9,24 +9,6 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-__all__ = [
-    "Box",
-    "CombHole",
-    "Curve",
-    "Label",
-    "Point",
-    "Segment",
-    "Shape",
-    "bounds_of",
-    "circle",
-    "comb_hole",
-    "flattened",
-    "line",
-    "moved",
-    "polygon",
-    "rounded_box",
-]
-
 Point = tuple[float, float]
 # a straight piece is its end alone, a cubic one two control points and its end: one point or three
 Segment = tuple[Point, ...]

@@ -13,8 +13,6 @@ from reedpath.harp import Breath, Move
 from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.shapes import Curve, Point, Segment
 
-__all__ = ["Strip", "flat_before", "level_of", "outline_of"]
-
 # part of the depth of a cubic's control points that its middle reaches (mathematics: 3/4)
 BULGE = 4 / 3
 # part of an attack or a fall in which the strip lies still before or after it glides

@@ -12,8 +12,6 @@ from reedpath.page.drawing.drawing_data import baseline_of
 from reedpath.page.drawing.palette import Palette
 from reedpath.page.drawing.shapes import CombHole, Curve, Label, Shape
 
-__all__ = ["FONTS", "SvgWriter", "number"]
-
 # generic sans-serif faces first found; the widths kept for text are those of the widest
 FONTS = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
 

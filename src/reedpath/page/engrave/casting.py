@@ -12,8 +12,6 @@ import re
 from collections.abc import Sequence
 from itertools import accumulate, pairwise
 
-__all__ = ["even_lines", "with_line_breaks"]
-
 _PART = re.compile(r"<part\b[^>]*>.*?</part>", re.DOTALL)
 _MEASURE = re.compile(r"(<measure\b[^>]*>)(.*?</measure>|)", re.DOTALL)
 _NOTE = re.compile(r"<note\b[^>]*>(?!\s*(?:<grace[^>]*/>\s*)?<chord)")

@@ -12,8 +12,6 @@ from reedpath.page.engrave.casting import even_lines, with_line_breaks
 from reedpath.page.engrave.heading import FACES, ScoreHeading, headed_svg, score_heading
 from reedpath.page.score.elements import clean_text
 
-__all__ = ["ScoreLook", "engrave_pages", "engrave_score", "finished_svg"]
-
 # notes within text stand in the private area of music faces (SMuFL 1.4, metronome marks); plain Unicode
 # shows in every renderer
 PLAIN_NOTES = {"\ueca5": "♩", "\ueca7": "♪", "\ueca9": "♬", "\uecb7": "."}

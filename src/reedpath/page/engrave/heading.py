@@ -10,8 +10,6 @@ from xml.sax.saxutils import escape, quoteattr, unescape
 from reedpath.errors import PageError
 from reedpath.page.score.elements import clean_text
 
-__all__ = ["FACES", "ScoreHeading", "headed_svg", "score_heading"]
-
 # faces for the tab and the words: the hand-out's own, then what systems have
 FACES = "'Libertinus Serif', 'Times New Roman', 'Liberation Serif', Times, serif"
 # millimetres: sizes of the title and of the line under it, the smallest a long one is set at, room below each

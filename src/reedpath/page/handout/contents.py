@@ -39,24 +39,6 @@ from reedpath.wording import (
     tempo_words,
 )
 
-__all__ = [
-    "CHART_LETTERS",
-    "RIBBON_LETTERS",
-    "breakable",
-    "contents_of",
-    "facts_of",
-    "in_hand_out_face",
-    "in_print",
-    "legend_rows",
-    "lesson_chart",
-    "lesson_ribbon",
-    "of_the_paper",
-    "score_systems",
-    "title_for_paper",
-    "title_words",
-    "told_of",
-]
-
 # face of the hand-out, which its pictures share
 FACE = "Libertinus Serif"
 

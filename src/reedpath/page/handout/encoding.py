@@ -8,8 +8,6 @@ from reedpath.page.handout.pieces import contents_of_pieces
 from reedpath.page.handout.typesetting import load_paper, typeset_on_fewest
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["encode_handout", "encode_handout_of_pieces"]
-
 
 def encode_handout(lesson: Lesson, *, catalogue: Catalogue | None = None, paper: str = "a4") -> bytes:
     """A lesson as a hand-out in PDF.

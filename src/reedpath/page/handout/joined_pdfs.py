@@ -7,8 +7,6 @@ from io import BytesIO
 
 from reedpath.errors import PageError, Place
 
-__all__ = ["join_pdfs"]
-
 
 def join_pdfs(documents: Iterable[tuple[str, bytes]], *, title: str, language: str) -> bytes:
     """

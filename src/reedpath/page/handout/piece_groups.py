@@ -19,15 +19,6 @@ from reedpath.lesson import (
 from reedpath.page.handout.contents import title_words
 from reedpath.wording import Catalogue, capital, full_harp_words, named_words
 
-__all__ = [
-    "PieceGroup",
-    "SaidOfPieces",
-    "groups_of_pieces",
-    "said_of_pieces",
-    "unlike_versions",
-    "version_names",
-]
-
 
 @dataclass(frozen=True, slots=True)
 class PieceGroup:

@@ -45,8 +45,6 @@ from reedpath.page.score.sheet import Sheet, sheet_of
 from reedpath.page.score.versions import encode_versions
 from reedpath.wording import Catalogue, capital, full_harp_words
 
-__all__ = ["contents_of_pieces"]
-
 # what the list of pieces tells of each, by the names of the catalogues
 LISTED = ("harp", "position", "tempo", "level")
 

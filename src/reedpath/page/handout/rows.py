@@ -15,17 +15,6 @@ from reedpath.page.score.tab_signs import event_token
 from reedpath.phrase import metre_at
 from reedpath.wording import Catalogue, named_words, shift_words, tempo_words
 
-__all__ = [
-    "change_rows",
-    "change_words",
-    "ladder_rows",
-    "place_of",
-    "rung_name",
-    "rung_tempo",
-    "spot_rows",
-    "step_blocks",
-]
-
 # kinds of steps that have a table of their own instead
 IN_TABLES = (StepKind.SPOT, StepKind.LADDER)
 

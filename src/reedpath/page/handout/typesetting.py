@@ -13,8 +13,6 @@ from msgspec import Meta, Struct
 from reedpath.data import read_tables, shipped_folder, shipped_text
 from reedpath.errors import PageError, Place, SettingsError
 
-__all__ = ["Paper", "load_paper", "paper_names", "parse_papers", "typeset", "typeset_on_fewest"]
-
 FILE = "papers.toml"
 # blocks that the bundled faces cover: Latin, Greek and Cyrillic to the first, signs and arrows from the second
 # to the third

@@ -11,17 +11,6 @@ from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.shapes import Box, CombHole, Label, Shape, circle, comb_hole, line, rounded_box
 from reedpath.phrase import Bar, Part, Phrase, PrintedBar, bars
 
-__all__ = [
-    "SpotSpan",
-    "SystemFrame",
-    "bars_of",
-    "comb_of",
-    "grid_of",
-    "parts_in_beats",
-    "parts_of",
-    "spots_of",
-]
-
 # halvings by which a beat is found from its place along a course: to a billionth of the system
 HALVINGS = 30
 # beats; so that a phrase of nothing has a bar

@@ -20,8 +20,6 @@ from reedpath.page.drawing.strip import Strip
 from reedpath.page.ribbon.notes import bonds_of, strip_shapes
 from reedpath.wording import Catalogue
 
-__all__ = ["legend_entries", "legend_of", "signs_of"]
-
 # rows; cord to cord in the samples of chord and split
 CLOSE = 0.74
 

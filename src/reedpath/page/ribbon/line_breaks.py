@@ -15,8 +15,6 @@ from itertools import pairwise
 
 from reedpath.phrase import Bar
 
-__all__ = ["SystemSpan", "break_bars"]
-
 
 @dataclass(frozen=True, slots=True)
 class SystemSpan:

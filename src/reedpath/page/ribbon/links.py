@@ -12,8 +12,6 @@ from reedpath.page.drawing.strip import Strip
 from reedpath.page.ribbon.grid import SystemFrame
 from reedpath.page.ribbon.notes import EventShapes
 
-__all__ = ["breath_before", "path_between", "with_asides"]
-
 # rows; a gap between two notes up to this is no rest to the eye
 CONTIGUOUS = 0.35
 # rows; how far apart the places are that are tried for a label, and how many are tried

@@ -22,8 +22,6 @@ from reedpath.page.drawing.shapes import Box, Curve, Label, Shape, line, rounded
 from reedpath.page.drawing.strip import Strip, flat_before, level_of, outline_of
 from reedpath.page.ribbon.grid import SystemFrame
 
-__all__ = ["EventShapes", "Pen", "draw_event", "least_rows"]
-
 # rows; a strip is never drawn narrower
 NARROWEST = 0.14
 # rows; a move that is run through is never drawn wider

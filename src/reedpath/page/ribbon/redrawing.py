@@ -32,8 +32,6 @@ from reedpath.page.ribbon.systems import (
 from reedpath.phrase import NumberedBars, Part, numbered_bars
 from reedpath.wording import Catalogue
 
-__all__ = ["DrawnRibbon", "DrawnSystem", "draw_ribbon"]
-
 
 class DrawnSystem(Struct, frozen=True):
     """One system as a picture.

@@ -10,8 +10,6 @@ from reedpath.page.drawing.drawing_data import Measures
 from reedpath.page.drawing.shapes import Label, Shape, circle, line
 from reedpath.page.ribbon.grid import SystemFrame, number_y
 
-__all__ = ["RepeatedSpan", "repeats_in"]
-
 # rows; radius of a repeat sign's dots, how far they stand from its line, and from the middle of the cords
 REPEAT_DOT, DOT_BESIDE, DOT_APART = 0.11, 0.27, 0.24
 # rows; how far an ending's bracket is under the bars' numbers and within its bars, how long its hooks are, how far

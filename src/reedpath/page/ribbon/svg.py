@@ -20,8 +20,6 @@ from reedpath.page.ribbon.systems import RibbonShapes, ribbon_of
 from reedpath.phrase import Part, PrintedBar, numbered_bars
 from reedpath.wording import Catalogue, bars_words, capital, harp_words, load_catalogue, move_words, position_words
 
-__all__ = ["RibbonLook", "event_labels", "event_words", "format_ribbon_svg", "format_signs_svg", "ribbon_strips"]
-
 # rows; the room that the heading takes, and the air above the legend
 HEADING, LEGEND_AIR = 2.1, 0.7
 # rows of air at the bottom

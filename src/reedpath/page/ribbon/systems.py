@@ -38,19 +38,6 @@ from reedpath.page.ribbon.repeats import RepeatedSpan, repeats_in
 from reedpath.page.spans import SpanIndex
 from reedpath.phrase import Bar, Part, PrintedBar, printed_bars
 
-__all__ = [
-    "PlacedEvents",
-    "RibbonPlan",
-    "RibbonShapes",
-    "System",
-    "place_events",
-    "plan_ribbon",
-    "ribbon_of",
-    "stretches_of",
-    "system_of",
-    "what_stands_in",
-]
-
 # rows; air between the comb and the first beat, right of the last one, and between systems
 COMB_AIR, RIGHT_AIR, SYSTEM_AIR = 0.14, 0.12, 0.5
 # rows; width that even the shortest note is given

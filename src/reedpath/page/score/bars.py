@@ -16,8 +16,6 @@ from itertools import accumulate, pairwise
 from reedpath.errors import PageError
 from reedpath.phrase import Metre, Phrase, PrintedBar, bars, groups_of, printed_bars
 
-__all__ = ["DEEPEST", "Division", "Grid", "ScoreBar", "Span", "bars_of", "grid_of"]
-
 # divisions under the bar at which the search for a place stops
 DEEPEST = 16
 # bars, more than any phrase for a lesson has

@@ -10,8 +10,6 @@ from reedpath.page.score.bars import ScoreBar
 from reedpath.page.score.measures import Measure
 from reedpath.page.score.rhythm import RhythmPiece, Tuplet
 
-__all__ = ["beam_states", "is_beamed_whole"]
-
 # beams of the note values that have them
 BEAMS = {"eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5, "256th": 6, "512th": 7, "1024th": 8}
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from xml.etree.ElementTree import Element, SubElement
 
-__all__ = ["add", "clean_text"]
-
 # characters that XML 1.0 does not allow (W3C, XML 1.0 fifth edition, production 2)
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 

@@ -9,8 +9,6 @@ from reedpath.page.score.bars import ScoreBar
 from reedpath.page.score.rhythm import RhythmPiece, Stretch, write_bar
 from reedpath.page.score.sheet import Sheet, WrittenNote
 
-__all__ = ["Measure", "measures_of"]
-
 
 @dataclass(frozen=True, slots=True)
 class Measure:

@@ -27,8 +27,6 @@ from reedpath.phrase import timing_of
 from reedpath.pitch import key_fifths
 from reedpath.wording import Catalogue, full_harp_words, load_catalogue, position_words, tempo_unit
 
-__all__ = ["MusicXmlScore", "encode_musicxml", "score_of"]
-
 # name of the instrument, its sound in the MusicXML 4.0 list and its General MIDI program counted from 1
 # (LilyPond Notation Reference, "MIDI instruments")
 INSTRUMENT = "Harmonica"

@@ -13,19 +13,6 @@ from reedpath.page.score.measures import Measure
 from reedpath.page.score.rhythm import RhythmPiece
 from reedpath.page.score.sheet import Sheet, WrittenNote
 
-__all__ = [
-    "SLUR_IN",
-    "SLUR_OUT",
-    "NotePart",
-    "SmallNote",
-    "add_ties",
-    "add_tuplet",
-    "describe_move",
-    "notations_of",
-    "runs_in",
-    "runs_out",
-]
-
 # numbers that keep the slurs of one note apart: into it, and out of it
 SLUR_IN, SLUR_OUT = "1", "2"
 

@@ -25,8 +25,6 @@ from reedpath.page.score.spelling import Accidentals, Spelled, spell
 from reedpath.page.score.tab_signs import note_token
 from reedpath.pitch import key_fifths
 
-__all__ = ["NoteWriter"]
-
 # percent of the main note's time that the notes it runs off into may take; from memory
 STOLEN_PERCENT = "25"
 # a space (or a no-break one) inside a lyric makes engravers part it in two; a thin space does not

@@ -16,8 +16,6 @@ from xml.etree.ElementTree import Element, tostring
 from reedpath.page.score.elements import add
 from reedpath.page.score.sheet import Sheet
 
-__all__ = ["RepeatedBars", "fold_repeated", "repeated_bars"]
-
 
 def _is_label(element: Element) -> bool:
     """Whether an element only names a part."""

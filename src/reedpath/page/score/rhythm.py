@@ -16,8 +16,6 @@ from reedpath.errors import PageError
 from reedpath.page.score.bars import Grid, ScoreBar, Span
 from reedpath.page.score.tuplets import Region, plan_regions
 
-__all__ = ["RhythmPiece", "Stretch", "Tuplet", "Value", "value_of", "write_bar"]
-
 # MusicXML's names of the plain note values by their beats (MusicXML 4.0, note-type-value)
 VALUES = {
     Fraction(8): "breve",

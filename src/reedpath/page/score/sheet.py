@@ -17,8 +17,6 @@ from reedpath.page.score.snapping import snap_spans, writable_lengths
 from reedpath.phrase import Event, LeftOut, Part
 from reedpath.wording import Catalogue
 
-__all__ = ["NoteNamer", "Sheet", "WrittenNote", "left_out_of", "note_namer", "sheet_of"]
-
 # notation where none is chosen; read by most players (common practice, no source)
 PLAIN_NOTATION = "sign"
 

@@ -19,8 +19,6 @@ from math import lcm
 from reedpath.errors import PageError, Place
 from reedpath.page.score.bars import ScoreBar, Span
 
-__all__ = ["Snapped", "snap_spans", "writable_lengths"]
-
 # equal parts of a beat that can be written without nesting one tuplet in another, plainest first
 # (common practice, no source); beats that divide in two:
 BINARY_GRIDS = (2, 4, 3, 8, 6, 12, 5, 16, 24, 7, 10, 32, 9, 20, 14, 18, 64)

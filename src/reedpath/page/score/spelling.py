@@ -8,8 +8,6 @@ from dataclasses import dataclass, field
 from reedpath.phrase import note_fifths
 from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, Key, letter_and_sign
 
-__all__ = ["Accidentals", "Spelled", "signature_alters", "spell"]
-
 # MusicXML's names by alteration in semitones (MusicXML 4.0, accidental-value)
 NAMES = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 

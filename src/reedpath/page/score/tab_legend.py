@@ -11,8 +11,6 @@ from reedpath.page.score.sheet import Sheet
 from reedpath.page.score.tab_signs import event_token, is_other_note, marks_for
 from reedpath.wording import Catalogue, move_words
 
-__all__ = ["Sign", "legend_of_sheets", "moves_legend", "signs_legend"]
-
 
 @dataclass(frozen=True, slots=True)
 class Sign:

@@ -11,8 +11,6 @@ from reedpath.arrange import ChangeKind, RouteEvent
 from reedpath.harp import Alteration, Move, format_move
 from reedpath.page.score.sheet import Sheet, WrittenNote
 
-__all__ = ["Marks", "event_token", "is_other_note", "marks_for", "note_token"]
-
 # changes that a reader of tab should know of: the note is not the one of the phrase as given
 OTHER_NOTE = (ChangeKind.OCTAVE, ChangeKind.HARMONY, ChangeKind.MISSING)
 

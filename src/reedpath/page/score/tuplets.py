@@ -13,8 +13,6 @@ from math import lcm
 
 from reedpath.page.score.bars import Division, Grid, Span
 
-__all__ = ["Region", "plan_regions"]
-
 # beats of the longest stretch written as one tuplet; a whole bar of common time, common practice
 LONGEST_TUPLET = 4
 # equal parts of a tuplet that may reach over several beats; common practice, no source

@@ -17,8 +17,6 @@ from reedpath.page.score.musicxml import MusicXmlScore, score_of
 from reedpath.page.score.sheet import sheet_of
 from reedpath.wording import Catalogue
 
-__all__ = ["VersionsScore", "encode_versions"]
-
 # what a note of one version must share with that of another to be written once
 _SOUND = ("grace", "chord", "cue", "pitch", "duration", "type", "dot")
 

@@ -17,8 +17,6 @@ from reedpath.page.spans import SpanIndex
 from reedpath.phrase import COUNTED, PrintedBar, guessed_places, metre_at
 from reedpath.wording import Catalogue, counted_bpm, tempo_sign
 
-__all__ = ["Column", "Section", "columns_of", "folded", "metre_label", "part_label"]
-
 _INNER_BRACKETS = str.maketrans("[]", "()")
 # label over the first bar that belongs to no part, after one that does
 NO_PART = "[–]"

@@ -26,8 +26,6 @@ from reedpath.wording import (
     tempo_words,
 )
 
-__all__ = ["PAGE_WIDTH", "format_left_out", "format_tab", "format_versions"]
-
 # columns between two signs of the legend
 BETWEEN = 3
 # between the fields that a reader needs

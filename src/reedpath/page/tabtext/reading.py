@@ -20,8 +20,6 @@ from reedpath.page.score.sheet import Sheet, WrittenNote, sheet_of
 from reedpath.page.score.tab_signs import MARKS, PLAIN_MARKS, note_token
 from reedpath.page.tabtext.columns import columns_of, folded
 
-__all__ = ["ReadTab", "read_tab"]
-
 # a row of tab: the number of a bar or none, a bar line, and one at the end
 _ROW = re.compile(r"\s*(?:\d+(?: \(\d+\))?)?\s*\|.*\|\s*")
 # a note with the blanks inside its brackets; a bar line. A sign that a note goes on may touch the note

@@ -11,8 +11,6 @@ from functools import lru_cache
 from reedpath.page.score.tab_signs import Marks
 from reedpath.page.tabtext.columns import Column, metre_label
 
-__all__ = ["MARGIN", "columns_of_text", "padded", "set_systems", "set_versions", "wrapped"]
-
 # where a line may be broken; not the spaces that hold words together, as French has them before a colon
 _BLANKS = re.compile(r"[ \t\r\n\f\v]+")
 # columns of the narrowest moment, so that an even line keeps an even pace; from trial

@@ -16,8 +16,6 @@ from reedpath.errors import PageError, Place
 from reedpath.page.drawing.drawing_data import Role, drawing_data
 from reedpath.page.drawing.palette import load_palette
 
-__all__ = ["format_inks", "joined_script", "module_names", "module_text"]
-
 # palettes by light, dark and print
 LIGHT, DARK, PRINT = "paper", "night", "ink"
 # elements of SVG that the drawing is written with

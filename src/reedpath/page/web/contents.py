@@ -20,8 +20,6 @@ from reedpath.page.web.symbols import MoveSymbols, signs_of_route
 from reedpath.page.web.words import RATES, SLOWER, Passage, stretches_of, words_of
 from reedpath.wording import Catalogue, harp_words
 
-__all__ = ["Contents", "contents_of"]
-
 
 @dataclass(frozen=True, slots=True)
 class Contents:

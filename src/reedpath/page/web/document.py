@@ -24,8 +24,6 @@ from reedpath.page.web.sections import facts_section, in_each_language, lesson_s
 from reedpath.page.web.texts import cautions
 from reedpath.wording import Catalogue
 
-__all__ = ["PageFrame", "by_section", "format_document", "format_frame", "plain_page", "policy_of", "strip_style"]
-
 # letters of a title that fit two lines of a telephone beside the settings, about
 LONG_TITLE = 60
 # choices of the display, as the catalogues and the style sheet name them

@@ -11,8 +11,6 @@ from reedpath.page.web.pieces import format_pieces
 from reedpath.page.web.sounds import PageSound
 from reedpath.wording import Catalogue, load_catalogue
 
-__all__ = ["encode_lesson_page", "encode_page_of_pieces"]
-
 
 def encode_lesson_page(
     lesson: Lesson, *, sounds: Sequence[PageSound], languages: Sequence[str | Catalogue] | None = None

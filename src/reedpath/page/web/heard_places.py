@@ -12,8 +12,6 @@ from reedpath.page.drawing.strip import level_of
 from reedpath.page.web.ribbons import StripPicture
 from reedpath.page.web.symbols import MoveSymbols
 
-__all__ = ["heard_places"]
-
 # semitones from the sound that is asked up to which what is heard is drawn beside it, and not where another sound
 # lies; and that are listened for under the lowest sound and over the highest; ours
 NEAR_SEMITONES, BEYOND_SEMITONES = 1.5, 1.5

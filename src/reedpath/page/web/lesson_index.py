@@ -16,8 +16,6 @@ from reedpath.page.web.markup import element, text
 from reedpath.phrase import timing_of
 from reedpath.wording import Catalogue, clock_words
 
-__all__ = ["IndexedLesson", "encode_lesson_index", "lesson_seconds"]
-
 # between what differs from piece to piece
 BETWEEN = " · "
 

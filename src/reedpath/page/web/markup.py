@@ -8,8 +8,6 @@ from collections.abc import Callable, Mapping
 from html import escape
 from typing import Any
 
-__all__ = ["choice", "element", "in_language", "json_text", "said_at", "spoken", "text"]
-
 # elements that hold nothing and have no end (HTML standard, "void elements")
 VOID = frozenset({"input"})
 # characters that have no place in a document (HTML standard, "noncharacters", "controls", "surrogates")

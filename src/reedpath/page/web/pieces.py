@@ -29,8 +29,6 @@ from reedpath.page.web.sounds import PageSound
 from reedpath.page.web.words import COMMON_WORDS, RATES
 from reedpath.wording import Catalogue, capital, full_harp_words
 
-__all__ = ["format_pieces"]
-
 # attributes whose values are names in the document, or lead to one
 _TAG = re.compile(r"<[a-z][^<>]*>")
 _NAMED = re.compile(r'( (?:id|for|name|aria-labelledby)="| href="#(?!icon-))')

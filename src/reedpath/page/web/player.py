@@ -13,9 +13,6 @@ from reedpath.page.web.contents import Contents
 from reedpath.page.web.markup import choice, element, spoken, text
 from reedpath.page.web.words import SLOWER
 
-__all__ = ["player_section"]
-
-
 # who plays: the harmonica every time, the student every second time, the student alone
 TURNS = ("together", "call", "yours")
 

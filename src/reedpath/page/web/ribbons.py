@@ -17,8 +17,6 @@ from reedpath.page.ribbon.systems import System, ribbon_of
 from reedpath.page.web.symbols import MoveSymbols, lit_groups
 from reedpath.phrase import Part
 
-__all__ = ["StripPicture", "ribbon_lines", "strip_picture"]
-
 # rows; how far the strip's cords reach to the left of its beginning, and the air right of its end
 LEAD, RIGHT_AIR = 1.3, 0.2
 # rows; how far the line of what sounds reaches over the highest cord: over what is lifted on it

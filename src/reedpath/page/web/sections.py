@@ -24,8 +24,6 @@ from reedpath.page.web.ribbons import ribbon_lines
 from reedpath.page.web.texts import PageTexts
 from reedpath.wording import Catalogue
 
-__all__ = ["facts_section", "in_each_language", "lesson_sections", "said_words"]
-
 # units to a row of the samples; rows of air around them for their ink, and the least height
 ROW_PX, AIR, LEAST = 24.0, 0.12, 0.8
 # columns of the tab: what fits a phone of 360 CSS pixels in letters of 13

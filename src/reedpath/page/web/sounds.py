@@ -16,8 +16,6 @@ from reedpath.errors import PageError
 from reedpath.lesson import Rung
 from reedpath.page.badges import dark_times
 
-__all__ = ["CountInBeat", "PageSound", "check_sounds", "sound_times"]
-
 # seconds; how long before an event a jump to it lands, so that its attack is heard
 LANDING = 0.02
 # decimals of a second that are written: a tenth of a millisecond

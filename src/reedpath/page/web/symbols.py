@@ -15,8 +15,6 @@ from reedpath.page.drawing.svg import FONTS, SvgWriter, number
 from reedpath.page.ribbon.svg import choice_words
 from reedpath.wording import Catalogue, move_words
 
-__all__ = ["MoveSymbols", "lit_groups", "signs_of_route"]
-
 # units to a row of the symbols, and rows above and below the middle of a sign that weights, wedge and ink need
 ROW_PX, ABOVE, BELOW, BESIDE = 40.0, 0.62, 0.58, 0.08
 

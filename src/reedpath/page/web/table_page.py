@@ -15,8 +15,6 @@ from reedpath.page.web.document import plain_page
 from reedpath.page.web.markup import element, text
 from reedpath.wording import Catalogue
 
-__all__ = ["TableCell", "TableColumn", "TableNotes", "encode_table_page"]
-
 # rows from which a field to search them is worth its place; ours: what a screen shows at once
 SEARCHED_FROM = 12
 

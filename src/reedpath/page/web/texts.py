@@ -12,8 +12,6 @@ from reedpath.page.web.markup import element, text
 from reedpath.page.web.symbols import MoveSymbols
 from reedpath.wording import CAUTIONS, Catalogue, left_out_blocks
 
-__all__ = ["PageTexts", "cautions"]
-
 
 @dataclass(frozen=True, slots=True)
 class PageTexts:

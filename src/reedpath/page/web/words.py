@@ -16,8 +16,6 @@ from reedpath.page.score.sheet import Sheet
 from reedpath.page.web.symbols import MoveSymbols
 from reedpath.wording import Catalogue
 
-__all__ = ["COMMON_WORDS", "RATES", "SLOWER", "Passage", "stretches_of", "words_of"]
-
 # tables of the catalogues that hold what the page says, and what its sections are called
 PREFIX = "web."
 TITLES = ("steps", "spots", "changes", "legend", "tab", "chart", "cautions")

@@ -13,8 +13,6 @@ from reedpath.errors import Place, ReadError
 from reedpath.readers.bars import Note, OrderSigns, WrittenBar
 from reedpath.readers.limits import Limits
 
-__all__ = ["BarBook"]
-
 # the highest number of an ending; ours
 _MOST_ENDINGS = 64
 

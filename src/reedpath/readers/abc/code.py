@@ -8,8 +8,6 @@ from dataclasses import dataclass
 
 from reedpath.errors import Place, ReadError
 
-__all__ = ["Token", "tokens_of"]
-
 _LENGTH = r"(\d*)(/*)(\d*)"
 
 # kinds of signs with their parts in groups, in the order in which they are tried

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-__all__ = ["ACCENTS", "END_SIGNS", "LEFT_OUT", "LETTERS"]
-
 # those that accent a note, and those that say where playing goes on, by the fields of `OrderSigns`
 ACCENTS = frozenset({">", "accent", "emphasis"})
 END_SIGNS = {"D.C.": "da_capo", "dacapo": "da_capo", "D.S.": "dal_segno", "dacoda": "to_coda", "fine": "fine"}

@@ -14,19 +14,6 @@ from reedpath.pitch import LETTER_SEMITONES, LETTERS_BY_FIFTHS, MODE_FIFTHS, Key
 from reedpath.readers.abc.pitches import ALTERATIONS
 from reedpath.readers.limits import FASTEST_BPM, SLOWEST_BPM
 
-__all__ = [
-    "SHORTEST",
-    "Signature",
-    "default_unit",
-    "parse_metre",
-    "parse_part_order",
-    "parse_shift",
-    "parse_signature",
-    "parse_tempo",
-    "parse_unit",
-    "voice_properties",
-]
-
 # modes by the first letters of their names (section 3.1.14)
 _MODES = {
     "": "major", "maj": "major", "ion": "major", "m": "minor", "min": "minor", "aeo": "minor", "mix": "mixolydian",

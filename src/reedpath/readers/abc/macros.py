@@ -9,8 +9,6 @@ from dataclasses import dataclass, field
 from reedpath.errors import Place
 from reedpath.readers.limits import Limits
 
-__all__ = ["Macros"]
-
 # letters in rising order of pitch, one for each step of the scale
 _STEPS = "CDEFGABcdefgab"
 # characters; section 9.1

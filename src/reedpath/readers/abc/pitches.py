@@ -7,8 +7,6 @@ from dataclasses import dataclass, field
 
 from reedpath.pitch import LETTER_SEMITONES
 
-__all__ = ["ALTERATIONS", "AccidentalsInForce", "Spelling"]
-
 # semitones of each accidental sign (section 4.2)
 ALTERATIONS = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 # MIDI number of the note C; section 4.1's staff

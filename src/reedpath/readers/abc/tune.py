@@ -20,8 +20,6 @@ from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.swing_words import swing_of_words
 
-__all__ = ["TuneReading", "read_tune"]
-
 # signs that mean something for each that does not; ours: with fewer of them the text is no ABC
 _STRAY_SHARE = 10
 # voices; ours: an orchestra has fewer

@@ -8,8 +8,6 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-__all__ = ["Line", "Tune", "Tunebook", "decode_string", "field_of", "is_strict", "parse_tunebook"]
-
 _FIELD = re.compile(r"\s*([A-Za-z+]):\s?(.*)")
 _COMMENT = re.compile(r"(?<!\\)%.*")
 # letters that begin a field inside a tune body; the others are notes and rests (section 3)

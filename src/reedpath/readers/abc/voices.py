@@ -17,8 +17,6 @@ from reedpath.readers.abc.pitches import AccidentalsInForce, Spelling
 from reedpath.readers.bars import Note
 from reedpath.readers.omissions import Omissions
 
-__all__ = ["Voice"]
-
 # semitones by which a slide begins under its note, which ABC does not say; common practice, no source
 _SLIDE_DEPTH = 2
 # notes of a tuplet and the time they take (section 4.13); None is 3 in compound metre, else 2

@@ -14,8 +14,6 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.lengths import CountMark, LengthMark, parse_counts, parse_lengths
 from reedpath.readers.typed_tab.text import is_chord_line, part_names
 
-__all__ = ["NumberedLine", "StringLine", "StringSystem", "SystemMarks", "lay_out", "looks_like_string", "marks_of"]
-
 # number (from 1) and text of a line that is no string
 NumberedLine: TypeAlias = tuple[int, str]
 

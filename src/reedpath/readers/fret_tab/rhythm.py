@@ -17,9 +17,6 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.heading import TypedHeading
 from reedpath.readers.typed_tab.lengths import CountMark, LengthMark, bar_must_be_full
 
-__all__ = ["with_rhythm"]
-
-
 # columns by which a length may stand beside its note; ours
 _NEAR = 1
 # parts of a beat to which notes between two counts are rounded; ours

@@ -11,8 +11,6 @@ import msgspec
 
 from reedpath.data import read_toml, shipped_text
 
-__all__ = ["TabSigns", "Technique", "customary_signs", "parse_signs", "with_legend"]
-
 _FILE = "signs.toml"
 # what a sign may be made of in a legend: one to three characters, none of them a digit
 _ENTRY = re.compile(

@@ -21,8 +21,6 @@ from msgspec import Struct
 
 from reedpath.readers.fret_tab.staff import TabBar
 
-__all__ = ["Spacing", "find_spacing", "guess_pickup", "spaced_bar", "unbarred"]
-
 # price of so many places a beat, in units of the sum above
 _GRIDS = {1: 0.0, 2: 0.5, 4: 1.0, 3: 1.5, 8: 2.5, 6: 3.0, 12: 5.0, 16: 5.0}
 # price of so many leading columns

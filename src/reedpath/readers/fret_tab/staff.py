@@ -20,8 +20,6 @@ from reedpath.readers.limits import Limits
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.text import checked_times, is_times_alone, times_in_words
 
-__all__ = ["Staff", "Stroke", "TabBar", "join_systems", "with_strokes"]
-
 # signs beside a bar line that make it a repeat; common practice, no source
 _DOTS = ":o*"
 _BAR_LINE = re.compile(r"\|")

@@ -13,9 +13,6 @@ from reedpath.errors.english import Value
 from reedpath.readers.fret_tab.signs import TabSigns, Technique
 from reedpath.readers.omissions import Omissions
 
-__all__ = ["StringNote", "read_string"]
-
-
 # fret; the longest fingerboards have 36 (common practice, no source)
 HIGHEST_FRET = 36
 # blanks between a slide's sign and the fret it leads to, at most; ours

@@ -14,8 +14,6 @@ from reedpath.pitch import parse_midi, parse_pitch_class
 from reedpath.readers.fret_tab.layout import StringSystem
 from reedpath.readers.typed_tab.heading import TypedHeading
 
-__all__ = ["open_strings", "parse_stringings", "stringing_of_labels", "stringing_of_words"]
-
 _FILE = "stringings.toml"
 _LETTER = re.compile(r"([A-Ha-h][#b]?)(\d?)")
 # fret; the highest that leaves a playable neck (common practice, no source)

@@ -27,9 +27,6 @@ from reedpath.readers.typed_tab.heading import TypedHeading, read_heading
 from reedpath.readers.typed_tab.lengths import cut_into_bars, usual_metre
 from reedpath.readers.typed_tab.text import part_names, times_in_words
 
-__all__ = ["read_tab"]
-
-
 # semitones from which a slide from nowhere starts, and to which one to nowhere goes; common practice, no source
 _SLIDE_IN, _SLIDE_OUT = 2, 3
 

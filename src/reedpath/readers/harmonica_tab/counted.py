@@ -25,18 +25,6 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.heading import TypedHeading, read_heading
 from reedpath.readers.typed_tab.lengths import parse_count
 
-__all__ = [
-    "HOLDS",
-    "SILENT",
-    "CountedBar",
-    "Moment",
-    "counted_bars",
-    "counted_heading",
-    "first_tab",
-    "is_counted",
-    "row_texts",
-]
-
 _ROW = re.compile(r"\s*(?P<mark>\d{1,5}(?: ?\(\d{1,3}\))?)?\s*(?P<tab>\|.*\|)\s*")
 # what takes its time in a row: a move, perhaps with blanks inside its brackets; a breath does not
 _PIECE = re.compile(r"(?:[(\[{][^()\[\]{}|]*[)\]}]|[^\s|,()\[\]{}])+")

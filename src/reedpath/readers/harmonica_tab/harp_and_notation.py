@@ -24,9 +24,6 @@ from reedpath.pitch import Key
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.heading import FieldName, TypedHeading
 
-__all__ = ["choose_harp", "choose_notation", "choose_tuning", "key_of"]
-
-
 # share of the best notation's score from which another is as likely; ours
 _AS_LIKELY = 0.95
 # a flat in capitals, at the start of what names a harp

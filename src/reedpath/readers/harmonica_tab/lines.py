@@ -20,9 +20,6 @@ from reedpath.readers.typed_tab.heading import TypedHeading, read_heading
 from reedpath.readers.typed_tab.lengths import LengthMark, parse_length, parse_lengths
 from reedpath.readers.typed_tab.text import checked_times, is_chord_line, is_times_alone, part_names, times_in_words
 
-__all__ = ["Slot", "SlotKind", "TypedLine", "lay_out", "slots_of"]
-
-
 _DIGIT = re.compile(r"[0-9①-⑳０-９]")
 _NAMED = re.compile(r"\s*([^\W\d_][^\W_]*(?: [^\W_]+){0,4}):\s+(?=\S)")
 # letters in a row that make a word: a line with a digit and a word in it is prose

@@ -12,8 +12,6 @@ from reedpath.phrase import Ornaments
 from reedpath.readers.harmonica_tab.counted import HOLDS, SILENT, CountedBar, Moment
 from reedpath.readers.harmonica_tab.lines import Slot, SlotKind
 
-__all__ = ["counted_slots"]
-
 # between quick notes, those before the note itself and those after it, and between the depths of one breath
 _RUN, _GLIDE = re.compile(r"(»|>>|«|<<)"), re.compile(r"[›>]")
 _INTO = ("»", ">>")

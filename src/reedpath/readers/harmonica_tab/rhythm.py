@@ -20,9 +20,6 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.typed_tab.heading import TypedHeading
 from reedpath.readers.typed_tab.lengths import bar_must_be_full, cut_into_bars, usual_metre
 
-__all__ = ["bars_of"]
-
-
 # beats that a note may take where a bar is shared: whole to thirty-second notes, and a whole bar of triplets
 _SHARES = (Fraction(4), Fraction(2), Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 8))
 _TRIPLET = Fraction(1, 3)

@@ -11,8 +11,6 @@ from reedpath.readers.midi.chunks import MidiFile, MidiMessage, MidiTrack
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
 
-__all__ = ["Source", "choose_sources", "paired_notes", "sources_of"]
-
 # channel of drums, from 0; General MIDI 1 (channel 10)
 _DRUMS = 9
 _TRACK_NAME = 0x03

@@ -10,8 +10,6 @@ from msgspec import Struct
 from reedpath.errors import Place, ReadError, Term, clean_text
 from reedpath.readers.limits import Limits
 
-__all__ = ["MidiFile", "MidiMessage", "MidiTrack", "parse_midi_file"]
-
 # bytes of a variable-length quantity; Standard MIDI Files 1.0
 _LONGEST_QUANTITY = 4
 # data bytes of channel messages by the upper half of their status, 0x8 to 0xE; MIDI 1.0

@@ -15,8 +15,6 @@ from itertools import pairwise
 
 from reedpath.readers.midi.chunks import MidiMessage
 
-__all__ = ["Bent", "Wheel", "bent_between", "wheel_of"]
-
 # semitones either way; General MIDI 1
 _DEFAULT_RANGE = 2.0
 # semitones; ours: turns nearer than this are wobble of the hand

@@ -17,8 +17,6 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.playing_order import MOST_TIMES
 from reedpath.readers.swing_words import swing_of_words
 
-__all__ = ["Directions", "conducted_in", "read_barline", "read_direction"]
-
 # beats (quarter notes) of the units of a metronome mark; MusicXML 4.0, note-type-value
 _UNITS = {
     "long": Fraction(16),

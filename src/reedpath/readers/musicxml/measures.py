@@ -21,8 +21,6 @@ from reedpath.readers.musicxml.score_parts import ScorePart
 from reedpath.readers.musicxml.staves import SpeltPitch, Staves, pitch_of, tablature_shift
 from reedpath.readers.omissions import Omissions
 
-__all__ = ["Selection", "WrittenPart", "read_measures"]
-
 # rests and signs for each note that the limits allow; ours
 _SIGNS_PER_NOTE = 3
 # the finest division of a quarter note that is kept; ours: finer ones are a writer's rounding

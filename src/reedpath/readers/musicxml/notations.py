@@ -14,8 +14,6 @@ from xml.etree.ElementTree import Element
 from reedpath.errors import Place
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
 
-__all__ = ["Notations", "read_notations"]
-
 # semitones; no instrument here bends further. Ours
 _WIDEST_BEND = 24
 # semitones of slides whose depth a score does not say (scoop, plop, doit, fall-off); common practice, no source

@@ -9,8 +9,6 @@ from xml.etree.ElementTree import Element
 
 from reedpath.errors import Place, ReadError
 
-__all__ = ["LONGEST", "MOST_DIVISIONS", "measure_place", "number_in", "text_of", "whole_in"]
-
 # divisions of a quarter note, and a duration in them; ours: larger ones are faults
 MOST_DIVISIONS = 1_000_000
 LONGEST = 100_000_000

@@ -17,8 +17,6 @@ from xml.parsers import expat
 from reedpath.errors import Place, ReadError
 from reedpath.readers.limits import Limits
 
-__all__ = ["ZIP_MARK", "open_document", "parse_xml", "unpack_score"]
-
 # first bytes of a zip archive, and of an entry of its directory; APPNOTE.TXT of the zip format, 4.3
 ZIP_MARK = b"PK\x03\x04"
 _ENTRY_MARK = b"PK\x01\x02"

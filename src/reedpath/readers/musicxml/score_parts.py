@@ -11,8 +11,6 @@ from reedpath.readers.musicxml.numbers import text_of
 from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
 
-__all__ = ["ScorePart", "choose_part", "score_parts", "title_of"]
-
 # names of a list that is told; ours
 _MOST_LISTED = 20
 

@@ -13,8 +13,6 @@ from reedpath.errors import Place
 from reedpath.pitch import LETTER_SEMITONES, fifths_of
 from reedpath.readers.musicxml.numbers import number_in, text_of, whole_in
 
-__all__ = ["SpeltPitch", "Staves", "pitch_of", "tablature_shift", "twin_staff"]
-
 # share of the tablature's notes that must lie the same number of octaves off; ours
 _AGREEING = 0.8
 # share by which the note counts of a staff and its tablature twin may differ; ours

@@ -24,8 +24,6 @@ from reedpath.readers.omissions import Omissions
 from reedpath.readers.registry import Option
 from reedpath.readers.swing_words import swing_of_words
 
-__all__ = ["FieldName", "TypedHeading", "read_heading"]
-
 _FILE = "heading.toml"
 FieldName: TypeAlias = Literal[
     "title", "tempo", "key", "metre", "swing", "pickup", "tuning", "capo", "harp", "notation", "names"

@@ -23,18 +23,6 @@ from reedpath.errors import Place, ReadError
 from reedpath.phrase import MOST_METRE_COUNT, Metre
 from reedpath.readers.bars import Note, WrittenBar, metre_of_length
 
-__all__ = [
-    "CountMark",
-    "LengthMark",
-    "bar_must_be_full",
-    "cut_into_bars",
-    "parse_count",
-    "parse_counts",
-    "parse_length",
-    "parse_lengths",
-    "usual_metre",
-]
-
 _BEATS = {"w": Fraction(4), "h": Fraction(2), "q": Fraction(1), "e": Fraction(1, 2), "s": Fraction(1, 4)}
 _DOTS = {"": Fraction(1), ".": Fraction(3, 2), "..": Fraction(7, 4)}
 _TRIPLET = Fraction(2, 3)

@@ -12,17 +12,6 @@ from reedpath.readers.limits import Limits
 from reedpath.readers.playing_order import MOST_TIMES
 from reedpath.readers.registry import Option
 
-__all__ = [
-    "checked_times",
-    "is_chord_line",
-    "is_times_alone",
-    "part_names",
-    "plain_characters",
-    "times_in_words",
-    "typed_lines",
-    "yes_or_no_option",
-]
-
 # columns between tab stops; common practice, no source
 _TAB_STOP = 8
 

@@ -21,8 +21,6 @@ from reedpath.sound.band.sampler import VELOCITY_DB, sample_note
 from reedpath.sound.band.soundfont import FAMILY, open_bank, program_in
 from reedpath.sound.loudness import SILENT_LUFS, loudness_lufs
 
-__all__ = ["bank_path", "check_bank", "part_gain", "sound_part"]
-
 # where Debian puts FluidR3, and the wheel's own bank
 INSTALLED_BANKS = (Path("/usr/share/sounds/sf2/FluidR3_GM.sf2"),)
 WHEEL, WHEEL_BANK = "pretty_midi", "TimGM6mb.sf2"

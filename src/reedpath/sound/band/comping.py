@@ -5,8 +5,6 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable
 
-__all__ = ["LeadRests"]
-
 # seconds within which two moments are one
 SAME_SECONDS = 1e-6
 

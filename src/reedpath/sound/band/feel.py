@@ -21,8 +21,6 @@ from msgspec import Meta, Struct
 from reedpath.data import read_toml, shipped_text
 from reedpath.sound.band.sampler import VELOCITY_DB
 
-__all__ = ["BandFeel", "FeelNumbers", "PlayerFeel", "load_feel", "parse_feel", "ride_swing", "round_level"]
-
 # points of the wandering in a counted beat; between them it runs straight
 POINTS = 2
 # standard deviations that nothing wanders further than; and a player from the others: the two of them that wander

@@ -11,8 +11,6 @@ from dataclasses import dataclass, replace
 
 from reedpath.errors import Place, SettingsError
 
-__all__ = ["PLAIN", "STROKES", "STRUCK", "GrooveBar", "GrooveStep", "drum_bar", "groove_bars", "player_bar"]
-
 # steps that a bar of four beats may be cut into: eighths, triplets, sixteenths
 STEP_COUNTS = (8, 12, 16)
 # MIDI velocities of drum strokes, and of a plain and a struck note; our choice

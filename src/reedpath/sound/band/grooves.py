@@ -17,8 +17,6 @@ from reedpath.data import read_toml, shipped_names, shipped_text
 from reedpath.errors import Place, SettingsError
 from reedpath.sound.band.groove_rows import GrooveBar, drum_bar, groove_bars, player_bar
 
-__all__ = ["BandPlayer", "DrumRow", "Groove", "groove_names", "load_groove", "parse_groove"]
-
 PLAYERS = ("bass", "guitar", "piano")
 # sections beside a usual bar; what each is for is told in `grooves/shuffle.toml`
 DRUM_SECTIONS = ("second", "third", "turn", "fill", "top", "ending")

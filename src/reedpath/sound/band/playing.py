@@ -18,8 +18,6 @@ from reedpath.sound.band.feel import BandFeel, PlayerFeel, load_feel, ride_swing
 from reedpath.sound.band.groove_rows import GrooveBar, GrooveStep
 from reedpath.sound.band.grooves import BandPlayer, DrumRow, Groove
 
-__all__ = ["BandNote", "BandPart", "BarClock", "play_band"]
-
 # seconds that the last chord rings
 LAST_SECONDS = 2.0
 # MIDI velocity of the last chord; General MIDI keys of the drums that end with it: bass drum, crash cymbal

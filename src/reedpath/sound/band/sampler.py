@@ -15,8 +15,6 @@ import numpy.typing as npt
 
 from reedpath.sound.band.soundfont import Bank, Envelope, SampleZone, points_of, zones_of
 
-__all__ = ["VELOCITY_DB", "SampledNote", "sample_note"]
-
 # seconds that a drum rings at most, and a released note
 DRUM_SECONDS, RELEASE_SECONDS = 2.5, 1.2
 # decibels: what decay and release times refer to, and where a released note is given up

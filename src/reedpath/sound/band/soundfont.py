@@ -23,8 +23,6 @@ import numpy.typing as npt
 from reedpath.errors import Clause, Place, SoundError
 from reedpath.signal import decode
 
-__all__ = ["DRUM_BANK", "Bank", "Envelope", "SampleZone", "open_bank", "points_of", "program_in", "zones_of"]
-
 # bank number of percussion (General MIDI convention for SoundFonts)
 DRUM_BANK = 128
 # generators (section 8.1.2)
