@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -14,8 +15,10 @@ from reedpath.film.footage import soundings_of
 from reedpath.hear import HOP_SECONDS, SoundCourse
 from reedpath.lesson import LessonPart
 from reedpath.listen import HarpHeard
+from support.kept_texts import assert_kept
 from support.pieces import porch
 from support.play_throughs import play_through
+from support.told_values import told_value
 
 # parts A, events 0 to 7, and B, 8 to 14, at 0.76, 0.88 and all of the full tempo
 LESSON = porch()
@@ -371,3 +374,34 @@ def test_what_was_taken_together_is_sorted_by_one_clock() -> None:
     # the second camera ran first: something else was played between the two
     assert whys(FilmClock(1, 0, 2.0)) == {(0, 0): "only", (1, 0): "only", (1, 8): "only"}
     assert whys(FilmClock(1, 0, 23.0)) == whys()
+
+
+def test_what_is_proposed_of_many_scripts_stretch_by_stretch() -> None:
+    """Each is compared whole with what was kept of it; see `support.kept_texts`."""
+    lament = (TALK, 1.2)
+    scripts: dict[str, list[Play | tuple[str, float]]] = {
+        "one of each": [(TALK, 4.0), A, (TALK, 2.0), B, (QUIET, 5.0)],
+        "again and again": [wrong(A), (TALK, 1.0), wrong(A, 0.9), A, wrong(A), B, at_tempo(B, 0.88)],
+        "begun and broken off": [Play(0, 2, only_begun=True), lament, A, Play(8, 9, only_begun=True), B],
+        "slow and fast": [SLOW_A, at_tempo(A, 0.88), A, at_tempo(WHOLE, 0.5), WHOLE],
+        "noises": [(SOUND, 3.0), A, (SOUND, 0.3), (TALK, 0.3), B, (SOUND, 8.0)],
+        "the whole only": [(TALK, 30.0), wrong(WHOLE), (QUIET, 20.0), WHOLE, (TALK, 2.0)],
+        "talk alone": [(TALK, 5.0), (QUIET, 9.0), (TALK, 5.0)],
+        "nothing": [(QUIET, 9.0)],
+    }
+    told = []
+    for name, script in scripts.items():
+        for order in CutOrder:
+            told.append(f"# {name}, {order}")
+            told += [told_value(one) for one in proposed_cut([filmed(*script)], LESSON, order=order).pieces]
+    films = [filmed((TALK, 2.0), A, B, name="a.mp4"), filmed((QUIET, 1.0), wrong(A), (TALK, 2.0), B, name="b.mp4")]
+    clocks = (FilmClock(1, 0, 0.5, 1.00002),)
+    for given in ((), clocks):
+        told.append(f"# two films {given}")
+        cut = proposed_cut(films, LESSON, order=CutOrder.TAUGHT, clocks=given)
+        told += [told_value(one) for one in cut.pieces]
+        told.append(f"{cut.gains_db} {cut.seconds:.3f} {cut.filmed_seconds:.3f}")
+    for film in films:
+        for span in ((0.0, film.seconds), (3.0, 9.0)):
+            told += [told_value(one) for one in soundings_of(film, span)]
+    assert_kept(Path(__file__).parent / "kept" / "cuts.txt", "\n".join(told) + "\n")

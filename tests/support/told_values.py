@@ -13,6 +13,8 @@ import numpy as np
 
 # digits of a number; the last ones are the processor's. blocks of which an array's mean size is told
 DIGITS, BLOCKS = 4, 8
+# numbers in a row that are told one by one
+MOST_SHOWN = 24
 
 
 def _number(value: float) -> str:
@@ -49,6 +51,8 @@ def told_value(value: Any) -> str:
             return "{" + ", ".join(sorted(map(told_value, value))) + "}"
         case Mapping():
             return "{" + ", ".join(f"{told_value(name)}: {told_value(one)}" for name, one in value.items()) + "}"
+        case tuple() | list() if len(value) > MOST_SHOWN and isinstance(value[0], float | int | Fraction):
+            return _array(np.array([float(one) for one in value]))
         case tuple() | list():
             return "(" + ", ".join(map(told_value, value)) + ")"
     return f"{type(value).__name__}({', '.join(f'{name}={told_value(one)}' for name, one in _fields(value))})"
