@@ -155,7 +155,7 @@ def _takes(footage: Sequence[Footage], lesson: Lesson, clocks: Sequence[FilmCloc
 
 def _said_after(footage: Footage, found: FoundPlay) -> float | None:
     """Seconds of talk between a play-through and the next one of its film; None after the last."""
-    later = [one.play.start_seconds for one in footage.plays if one.play.start_seconds > found.play.start_seconds]
+    later = [one.start_seconds for one in footage.plays if one.play.start_seconds > found.play.start_seconds]
     if not later:
         return None
     first, stop = (round(at / HOP_SECONDS) for at in (found.play.end_seconds, min(later)))

@@ -38,6 +38,7 @@ class FoundPlay:
         in it; less those that had to be played again.
     only_begun : whether it is told by its first notes alone.
     harp_heard : another harp or octave than the lesson's, None for the lesson's own.
+    counted_from : when somebody begins to count it in, seconds; None where nobody does.
     """
 
     play: PlayThrough
@@ -46,6 +47,12 @@ class FoundPlay:
     only_begun: bool = False
     harp_heard: HarpHeard | None = None
     wrong: tuple[int, ...] = ()
+    counted_from: float | None = None
+
+    @property
+    def start_seconds(self) -> float:
+        """When it begins, with the beats that are counted before it."""
+        return self.play.start_seconds if self.counted_from is None else self.counted_from
 
     @property
     def events(self) -> int:
@@ -222,7 +229,7 @@ def _is_knock(one: Sounding) -> bool:
 def soundings_of(footage: Footage, span: tuple[float, float]) -> list[Sounding]:
     """What sounds between two moments of a film, in order, a pause between any two."""
     plays = [
-        Sounding(CutKind.PLAY, one.play.start_seconds, one.play.end_seconds, place)
+        Sounding(CutKind.PLAY, one.start_seconds, one.play.end_seconds, place)
         for place, one in enumerate(footage.plays)
         if span[0] <= one.play.start_seconds < span[1]
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -11,6 +11,7 @@ from typing import Any
 from reedpath.film import FilmClock, FilmFacts, Footage, footage_facts, picture_rates
 from reedpath.harp import Breath, reed_hz
 from reedpath.hear import HOP_SECONDS, SoundCourse, clock_between, course_of, low_sound, runs_of
+from reedpath.jobs.footage_count_ins import counted_from
 from reedpath.jobs.footage_plays import plays_in_film, with_low_playing
 from reedpath.jobs.hearing import opened_take
 from reedpath.jobs.progress import Progress, ProgressStep, silent
@@ -184,10 +185,11 @@ def hear_films(lesson: Lesson, paths: Sequence[Path], *, progress: Progress = si
             told(number, at / seconds)
 
         played = plays_in_film(film.path, lesson, film.course, spans[number], heard)
+        plays = [replace(one, counted_from=counted_from(film.course, one, lesson)) for one in played.plays]
         facts = film.facts
         footage.append(
             Footage(
-                film.path.name, facts.seconds, float(rates[number]), played.plays, film.course, spans[number],
+                film.path.name, facts.seconds, float(rates[number]), plays, film.course, spans[number],
                 has_pictures=facts.has_pictures, single_notes=played.single_notes,
             )
         )  # fmt: skip

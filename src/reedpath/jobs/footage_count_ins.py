@@ -1,0 +1,68 @@
+"""What somebody counts in before a take: words or taps on the beats that lead to its first note.
+
+They belong to the take that they count in: they stay with it, at its tempo, and go with it. What is said before them
+does not.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise
+
+from reedpath.film import FoundPlay
+from reedpath.hear import HOP_SECONDS, SoundCourse, runs_of
+from reedpath.lesson import Lesson
+from reedpath.phrase import metre_at, practice_beat, timing_of
+
+__all__ = ["counted_from"]
+
+# beats that make a count-in, and bars at most; ours: "three, four" may be two words of a sentence
+FEWEST_BEATS, MOST_BARS = 3, 2
+# share of a beat, and seconds where that is more, by which a word may begin beside its beat: "three" begins with a
+# hiss before the vowel that is felt as the beat; ours
+BESIDE_BEAT, BESIDE_SECONDS = 0.14, 0.1
+# share of a beat that one count may last; ours
+LONGEST_COUNT = 0.85
+# seconds of silence that part two counts: less is inside a word
+SHORTEST_GAP = 0.07
+# seconds by which what is told to be played may begin before its first note
+NOTE_EARLY = 0.1
+
+
+def _bursts(course: SoundCourse, until: float) -> list[tuple[float, float]]:
+    """What sounds before a moment, the last first: from when to when, parted by silence."""
+    last = max(0, round((until - NOTE_EARLY) / HOP_SECONDS))
+    sounds = course.talk[:last] | course.tone[:last]
+    found: list[tuple[int, int]] = []
+    for first, stop in runs_of(sounds):
+        if found and (first - found[-1][1]) * HOP_SECONDS < SHORTEST_GAP:
+            found[-1] = (found[-1][0], stop)
+        else:
+            found.append((first, stop))
+    return [(first * HOP_SECONDS, stop * HOP_SECONDS) for first, stop in reversed(found)]
+
+
+def counted_from(course: SoundCourse, found: FoundPlay, lesson: Lesson) -> float | None:
+    """When somebody begins to count in a play-through, seconds; None where nobody does."""
+    phrase, play = lesson.route.phrase, found.play
+    onset = phrase.events[play.first].onset
+    metre = metre_at(phrase, onset)
+    beats = practice_beat(metre)
+    in_bar = max(FEWEST_BEATS, round(metre.count * Fraction(4, metre.unit) / beats))
+    beat = float(beats) * 60.0 / (timing_of(phrase).bpm_at(onset) * play.tempo_factor)
+    # the last beat before the first note, which may lie between two
+    within = float((onset - phrase.pickup) % beats / beats) or 1.0
+    due = play.start_seconds - within * beat
+    counts: list[float] = []
+    slack = max(BESIDE_BEAT * beat, BESIDE_SECONDS)
+    for start, end in _bursts(course, play.start_seconds):
+        if len(counts) == MOST_BARS * in_bar or abs(start - due) > slack or end - start > LONGEST_COUNT * beat:
+            break
+        counts.append(start)
+        due = start - beat
+    if len(counts) < FEWEST_BEATS:
+        return None
+    if in_bar < len(counts) < MOST_BARS * in_bar:  # a word before it
+        counts = counts[:in_bar]
+    steps = [later - sooner for later, sooner in pairwise(counts)]
+    return counts[-1] if max(steps) - min(steps) <= 2 * slack else None
