@@ -6,6 +6,7 @@ import pickle
 import re
 import tomllib
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,7 +14,14 @@ import pytest
 from reedpath.errors import SettingsError
 from reedpath.harp import load_tuning, reach_of
 from reedpath.lesson import make_lesson, steps_of
-from reedpath.wording import Catalogue, catalogue_names, load_catalogue, move_words, parse_catalogue
+from reedpath.wording import (
+    Catalogue,
+    catalogue_names,
+    load_catalogue,
+    load_studio_catalogue,
+    move_words,
+    parse_catalogue,
+)
 from support.built_routes import built_route
 
 GRAMMAR = """
@@ -126,6 +134,17 @@ def test_every_message_of_a_shipped_language_holds(name: str) -> None:
     assert dict(whole.messages) == dict(load_catalogue(name).messages)
     assert len(whole.messages) > 1000
     assert pickle.loads(pickle.dumps(load_catalogue(name))) == whole  # as it goes to another process
+
+
+def test_no_table_of_messages_is_never_said() -> None:
+    shipped = files("reedpath.wording") / ".."
+    code = "".join(
+        path.read_text(encoding="utf-8")
+        for ending in ("py", "html", "js")
+        for path in Path(str(shipped)).rglob(f"*.{ending}")
+    )
+    tables = {key.partition(".")[0] for key in load_studio_catalogue("en").messages}
+    assert [name for name in sorted(tables) if not re.search(rf"""["'`]{name}["'`.]""", code)] == []
 
 
 def test_an_unknown_language_lists_the_known_ones() -> None:
