@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
-import shutil
 import sys
 import time
 import unicodedata
@@ -45,6 +43,8 @@ def print_line(text: str = "") -> None:
 
 def print_data(data: Any) -> None:
     """Data as JSON, readable, one value a line where that helps nobody to write less."""
+    import json
+
     text = json.dumps(data, ensure_ascii=False, indent=1)
     print_line(_OBEYED.sub(lambda match: f"\\u{ord(match[0]):04x}", text))
 
@@ -173,6 +173,8 @@ def progress_display(catalogue: Catalogue) -> Iterator[Progress]:
         bar = "#" * filled + "-" * (BAR_WIDTH - filled)
         count = f"{step.done}/{step.total} " if is_counted else ""
         line = f"[{bar}] {count}{text}{time_left(step)}"
+        import shutil  # loads what packs, which commands that tell no progress have no need of
+
         # over the line before it, and no wider than the terminal, so that it stays one line
         sys.stderr.write("\r\x1b[K" + line[: shutil.get_terminal_size().columns - 1])
         sys.stderr.flush()

@@ -9,6 +9,9 @@ from typing import Annotated
 
 from msgspec import Meta
 
+# what is said of a text that is no fraction, as msgspec says its problems
+NO_FRACTION = "Expected a fraction"
+
 # as many events as the repeats of a phrase may unfold to (`phrase.performance`)
 MOST_EVENTS = 200_000
 # quarter notes a minute: readers take 1 to 1,000; where 10 to 500 are asked for the first, the others follow it

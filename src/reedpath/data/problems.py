@@ -12,10 +12,8 @@ from typing import Any
 
 import msgspec
 
+from reedpath.data.numbers import NO_FRACTION
 from reedpath.errors import Place, ReedpathError, Term, plain_text
-
-# what our own hook says, as the library says its problems
-NO_FRACTION = "Expected a fraction"
 
 # how the library ends its messages: " - at `$.events[3].midi`", or " - at `key` in `$.signs`" for the name of a field
 _AT = re.compile(r" - at (?P<key>`key` in )?`\$(?P<path>.*)`$", re.DOTALL)

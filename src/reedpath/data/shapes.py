@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 import msgspec
 
-from reedpath.data.problems import NO_FRACTION, told
+from reedpath.data.numbers import NO_FRACTION
 from reedpath.errors import Place, ReadError, ReedpathError, SettingsError
 
 T = TypeVar("T")
@@ -100,6 +100,8 @@ def from_plain(
     try:
         return msgspec.convert(plain, kind, dec_hook=_value)
     except msgspec.ValidationError as problem:
+        from reedpath.data.problems import told  # patterns that only what does not hold needs
+
         raise told(problem, plain, error, where) from problem
     except RecursionError as problem:
         raise error("data.too_deep", where=where) from problem

@@ -45,8 +45,6 @@ UNTOLD_BPM = 60.0
 LEAST_CONFIDENCE = 0.3
 # decibels over the usual level of the notes from which one is accented; from memory
 ACCENT_DB = 6.0
-# MIDI numbers that a phrase can hold
-MIDI_RANGE = (0, 127)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import suppress
-from typing import Any, BinaryIO, TypeAlias
+from typing import Any, BinaryIO
 
 from msgspec import Struct
 
@@ -26,9 +26,6 @@ from reedpath.jobs.progress import Progress, ProgressStep
 LENGTH_BYTES = 4
 # seconds that a process has for ending by itself after its program is gone
 GRACE_SECONDS = 2.0
-
-# called as function(channel, *arguments)
-ConversationFunction: TypeAlias = Callable[..., None]
 
 
 class Opening(Struct, frozen=True):

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from io import BufferedReader
@@ -33,6 +31,8 @@ def opened(path: Path) -> Iterator[BufferedReader]:
 
 def sha256_of(path: Path) -> str:
     """SHA-256 of a file in hexadecimal; ReadError as for `opened`."""
+    import hashlib  # loads a library of ciphers, which most commands have no need of
+
     with opened(path) as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
@@ -65,6 +65,8 @@ def new_file_mode() -> int:
 @contextmanager
 def new_file(path: Path) -> Iterator[BinaryIO]:
     """An open file that takes its name, whole, when all is written; whatever goes wrong leaves what was there."""
+    import tempfile  # loads what packs and draws numbers, which commands that write nothing have no need of
+
     handle = None
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

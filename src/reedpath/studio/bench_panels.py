@@ -33,8 +33,6 @@ PANELS: Mapping[type, tuple[str, ...]] = {
     TradeOffShown: ("survey",),
 }
 ALL = tuple(dict.fromkeys(name for names in PANELS.values() for name in names))
-# panels that are empty until what they show is found out for this state
-FOUND_OUT = ("survey",)
 # the trade-off picture, in its own units: width, height, and room for the axes
 WIDTH, HEIGHT, LEFT, BELOW = 360.0, 220.0, 44.0, 34.0
 ROOM = 14.0
