@@ -29,6 +29,7 @@ from reedpath.jobs.lesson_plans import LessonPlan
 from reedpath.jobs.many_lessons import FoundLesson, FoundLessons
 from reedpath.jobs.take_matching import LessonHeard
 from reedpath.jobs.take_records import OVERVIEW
+from reedpath.listen import PieceLinedUp
 from reedpath.shelf import Student
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
@@ -221,7 +222,8 @@ def test_every_play_through_is_told_event_by_event(monkeypatch, capsys) -> None:
     route = porch().route
     lined_up = SimpleNamespace(route=route, play_throughs=(built_answer(route).plays[0].play,))
     monkeypatch.setattr(hearing, "read_taught", lambda folder: porch())
-    monkeypatch.setattr(hearing, "line_up_take", lambda *given, **named: lined_up)
+    found = (PieceLinedUp(0, lined_up),)
+    monkeypatch.setattr(hearing, "line_up_pieces", lambda *given, **named: found)
     hearing.show_lined_up(Path("take.wav"), Path("porch"), broken_off=False, language="en", json=False)
     head, columns, first = capsys.readouterr().out.splitlines()[:3]
     assert head == ENGLISH.say("hear.play_through", number=1, percent=100)

@@ -125,7 +125,7 @@ class _Heard:
 
     def __init__(self, monkeypatch, *, found: LessonHeard | None, told: tuple[LessonHeard, ...] = ()) -> None:
         self.asked: dict[str, tuple] = {}
-        self.answer = SimpleNamespace(answer=SimpleNamespace(best_play=SimpleNamespace(right_share=0.75)))
+        self.answer = SimpleNamespace(right_share=0.75)
         self._stand_in(monkeypatch, "see_take", SimpleNamespace(seen="what is seen"))
         self._stand_in(monkeypatch, "find_lesson", (found, told))
         self._stand_in(monkeypatch, "lessons_listened_for", None)

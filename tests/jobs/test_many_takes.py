@@ -80,7 +80,7 @@ class Played:
             )
             found = next((one for one in heard if one.title == title), None)
             files = {} if found is None else {"answer.json": answer_json(title, missed), "answer.txt": b"told\n"}
-            yield TaskAnswer(index, TakeAnswered(found, heard, "", files), None)
+            yield TaskAnswer(index, TakeAnswered(found, heard, files), None)
 
 
 @pytest.fixture

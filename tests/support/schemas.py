@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from reedpath.jobs import AnsweredFile
+from reedpath.jobs import AnsweredFile, AnswerOfPiecesFile
 from reedpath.jobs.take_records import TakeRecord
 from reedpath.lesson import LESSON_AS_WRITTEN, LessonFile, LessonOfPiecesFile
 from reedpath.listen import ANSWER_AS_WRITTEN, PlayThroughsFile
@@ -25,6 +25,9 @@ def schemas() -> dict[str, dict[str, Any]]:
     as_written = LESSON_AS_WRITTEN | ANSWER_AS_WRITTEN
     return {
         "answer-2.schema.json": json_schema(AnsweredFile, title="Answer to a take, version 2", written=as_written),
+        "answer-of-pieces-1.schema.json": json_schema(
+            AnswerOfPiecesFile, title="Answer to a take of several pieces, version 1", written=as_written
+        ),
         "answered-take-1.schema.json": json_schema(TakeRecord, title="Record of an answered take, version 1"),
         "lesson-2.schema.json": json_schema(LessonFile, title="Lesson, version 2", written=LESSON_AS_WRITTEN),
         "lesson-of-pieces-1.schema.json": json_schema(

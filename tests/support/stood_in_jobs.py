@@ -37,7 +37,7 @@ from reedpath.jobs import (
     incoming_takes,
     put_student,
 )
-from reedpath.jobs.answering import Answered, answered_file
+from reedpath.jobs.answering import Answered, AnsweredTake, answered_file
 from reedpath.jobs.hearing import TranscribedRecording
 from reedpath.jobs.incoming_takes import FoundTake
 from reedpath.jobs.making_lessons import MadeLesson
@@ -53,8 +53,9 @@ from reedpath.lesson import (
     encode_lesson,
     encode_lesson_of_pieces,
     make_lesson,
+    phrases_taught,
 )
-from reedpath.listen import FaultKind, HarpHeard
+from reedpath.listen import FaultKind, HarpHeard, PieceLinedUp
 from reedpath.phrase import KeyGuess, LeftOut, Phrase
 from reedpath.pitch import Key
 from reedpath.shelf import Shelf, typed_melody
@@ -130,14 +131,18 @@ draw-bends = 2
 SAMPLES = ((0.5, 64, 12.34567), (1.0, 67, -8.7654321), (1.5, 69, 0.0))
 
 
-def _answered(lesson: Lesson) -> Answered:
+def _answered(lesson: Lesson) -> AnsweredTake:
+    return AnsweredTake(lesson, (_answered_piece(lesson),))
+
+
+def _answered_piece(lesson: Lesson, piece: int = 0) -> Answered:
     """An answer to a take of it, with one note missed, one flat and one late."""
     answer = built_answer(
         lesson.route,
         {1: (FaultKind.FLAT, 35.0), 3: (FaultKind.MISSED, 1.0), 5: (FaultKind.LATE, 180.0)},
     )
     spot = make_lesson(lesson.route, title=f"{lesson.title} (1)")
-    return Answered(answer, built_curve(answer), (spot,))
+    return Answered(answer, built_curve(answer), (spot,), piece)
 
 
 def put_files(folder: Path) -> None:
@@ -252,14 +257,22 @@ def _heard(recording: Path) -> TranscribedRecording:
 
 
 def _lined_up(recording: Path, taught: Any, **_: Any) -> Any:
-    lesson = taught if isinstance(taught, Lesson) else taught.pieces[3].lesson
+    pieces = (0,) if isinstance(taught, Lesson) else (0, 3)
+    if recording.stem == "silence":
+        pieces = (0,)
+    return tuple(PieceLinedUp(piece, _lined_up_piece(recording, phrases_taught(taught)[piece])) for piece in pieces)
+
+
+def _lined_up_piece(recording: Path, lesson: Lesson) -> Any:
     play = _answered(lesson).answer.plays[0].play
     plays = () if recording.stem == "silence" else (play, replace(play, tempo_factor=0.7549))
     return SimpleNamespace(route=lesson.route, play_throughs=plays)
 
 
-def _answer(recording: Path, taught: Any, **_: Any) -> Answered:
-    return _answered(taught if isinstance(taught, Lesson) else taught.pieces[3].lesson)
+def _answer(recording: Path, taught: Any, **_: Any) -> AnsweredTake:
+    if isinstance(taught, Lesson):
+        return _answered(taught)
+    return AnsweredTake(taught, tuple(_answered_piece(taught.pieces[piece].lesson, piece) for piece in (0, 3)))
 
 
 def _found(incoming: Any, ground: Any, progress: Any) -> list[Any]:
@@ -379,7 +392,7 @@ GIVES: dict[str, Callable[..., Any]] = {
 }
 GIVES_HEARING: dict[str, Callable[..., Any]] = {
     "write_down_recording": lambda recording, *_, **__: _heard(recording),
-    "line_up_take": _lined_up,
+    "line_up_pieces": _lined_up,
     "answer_recording": _answer,
     "write_answer": lambda *_, **__: Written(("answer.json", "answer.txt", "take.svg")),
 }

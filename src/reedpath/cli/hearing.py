@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from msgspec.structs import replace as replace_fields
-
-from reedpath.arrange import Route, route_as_data
+from reedpath.arrange import route_as_data
 from reedpath.cli.printing import (
     catalogue_for,
     print_data,
@@ -24,16 +23,17 @@ from reedpath.jobs import (
     HearingChoice,
     TranscribedRecording,
     Written,
+    answer_in_words,
     answer_recording,
     answered_as_data,
-    line_up_take,
+    line_up_pieces,
     read_taught,
     write_answer,
     write_down_recording,
     write_phrase,
 )
 from reedpath.lesson import Lesson, Taught, phrases_taught, piece_heading
-from reedpath.listen import PlayThrough, format_answer, play_throughs_as_data
+from reedpath.listen import LinedUp, PieceLinedUp, PlayThrough, play_throughs_as_data
 from reedpath.page import format_tab
 from reedpath.phrase import metre_at, timing_of
 from reedpath.wording import Catalogue, key_words, tempo_words
@@ -180,40 +180,43 @@ def _play_rows(play: PlayThrough, moves: list[str], catalogue: Catalogue) -> lis
     return rows
 
 
-def _piece_heard(lesson: Taught, route: Route, catalogue: Catalogue) -> tuple[str, str]:
-    """Of a lesson of several pieces, folder and heading of the piece whose route this is; empty for one phrase."""
-    if isinstance(lesson, Lesson):
-        return "", ""
-    index = next(
-        place
-        for place, piece in enumerate(lesson.pieces)
-        if piece.lesson.route == replace_fields(route, harp=piece.lesson.route.harp)
-    )
-    return lesson.pieces[index].folder, piece_heading(lesson, index, catalogue)
-
-
-def show_lined_up(recording: Path, lesson: Path, *, broken_off: bool, language: str | None, json: bool) -> None:
-    """Line a take up with its lesson and print every play-through."""
-    taught = read_taught(lesson)
-    catalogue = catalogue_for(language)
-    with progress_display(catalogue) as progress:
-        lined_up = line_up_take(recording, taught, broken_off=broken_off, progress=progress)
-    inside, heading = _piece_heard(taught, lined_up.route, catalogue)
-    if json:
-        print_data(play_throughs_as_data(lined_up.play_throughs) | ({"piece": inside} if inside else {}))
-        return
-    notation = phrases_taught(taught)[0].notation
+def _print_plays(lined_up: LinedUp, notation: str, catalogue: Catalogue) -> None:
     choices = [one.choice.move for one in lined_up.route.events]
     moves = ["–" if move is None else format_move(move, notation) for move in choices]
-    if heading and lined_up.play_throughs:
-        print_line(heading)
-    if not lined_up.play_throughs:
-        print_line(catalogue.say("hear.not_played"))
     for number, play in enumerate(lined_up.play_throughs, start=1):
         speed = round(100 * play.tempo_factor)
         print_line(catalogue.say("hear.play_through", number=number, percent=speed))
         print_table(_play_rows(play, moves, catalogue), right=(0, 2, 3, 4))
         print_line()
+
+
+def show_lined_up(recording: Path, lesson: Path, *, broken_off: bool, language: str | None, json: bool) -> None:
+    """Line a take up with its lesson and print every play-through, of several pieces those of each."""
+    taught = read_taught(lesson)
+    catalogue = catalogue_for(language)
+    with progress_display(catalogue) as progress:
+        found = line_up_pieces(recording, taught, broken_off=broken_off, progress=progress)
+    if json:
+        print_data(_lined_up_as_data(taught, found))
+        return
+    if not any(one.lined_up.play_throughs for one in found):
+        print_line(catalogue.say("hear.not_played"))
+        return
+    for piece, lined_up in found:
+        if not isinstance(taught, Lesson):
+            print_line(piece_heading(taught, piece, catalogue))
+        _print_plays(lined_up, phrases_taught(taught)[piece].notation, catalogue)
+
+
+def _lined_up_as_data(taught: Taught, found: Sequence[PieceLinedUp]) -> dict[str, object]:
+    if isinstance(taught, Lesson):
+        return play_throughs_as_data(found[0].lined_up.play_throughs)
+    return {
+        "pieces": [
+            {"piece": taught.pieces[piece].folder} | play_throughs_as_data(lined_up.play_throughs)
+            for piece, lined_up in found
+        ]
+    }
 
 
 def show_answer(
@@ -230,13 +233,10 @@ def show_answer(
             written = write_answer(
                 answered, out, catalogue, everything=everything, replace=replace, progress=progress
             )
-    inside, heading = _piece_heard(lesson, answered.answer.route, catalogue)
     if json:
-        print_data(answered_as_data(answered) | ({"piece": inside} if inside else {}))
+        print_data(answered_as_data(answered))
         return
-    if heading and answered.answer.best is not None:
-        print_line(heading)
-    print_line(format_answer(answered.answer, catalogue, everything=everything).rstrip())
+    print_line(answer_in_words(answered, catalogue, everything=everything).rstrip())
     if out is not None:
         print_line()
         print_written(out, written, catalogue)

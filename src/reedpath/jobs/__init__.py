@@ -5,7 +5,14 @@ from typing import TYPE_CHECKING
 from reedpath.lazy_faces import lazy_face
 
 if TYPE_CHECKING:
-    from reedpath.jobs.answering import AnsweredFile, answer_recording, answered_as_data, write_answer
+    from reedpath.jobs.answering import (
+        AnsweredFile,
+        AnswerOfPiecesFile,
+        answer_in_words,
+        answer_recording,
+        answered_as_data,
+        write_answer,
+    )
     from reedpath.jobs.arranging import (
         RouteRequest,
         best_route,
@@ -32,6 +39,7 @@ if TYPE_CHECKING:
     from reedpath.jobs.hearing import (
         HearingChoice,
         TranscribedRecording,
+        line_up_pieces,
         line_up_take,
         write_down_recording,
         write_phrase,
@@ -97,6 +105,7 @@ else:
     __getattr__ = lazy_face(__name__)
 
 __all__ = [
+    "AnswerOfPiecesFile",
     "AnsweredFile",
     "AskedPiece",
     "CutProposal",
@@ -128,6 +137,7 @@ __all__ = [
     "Written",
     "add_take",
     "add_to_shelf",
+    "answer_in_words",
     "answer_recording",
     "answer_rehearsal",
     "answered_as_data",
@@ -145,6 +155,7 @@ __all__ = [
     "known_tunings",
     "lesson_of_version",
     "lesson_to_keep",
+    "line_up_pieces",
     "line_up_take",
     "lines_in",
     "listen_live",

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 if TYPE_CHECKING:
     from reedpath.arrange import Route, Settled, Survey, SurveyedTunes
-    from reedpath.jobs.answering import Answered
+    from reedpath.jobs.answering import AnsweredTake
     from reedpath.jobs.arranging import RouteRequest
     from reedpath.jobs.folders import Written
     from reedpath.lesson import Lesson, LessonOfPieces, Taught
@@ -289,14 +289,14 @@ def transcribe(
     return write_down_recording(Path(recording), choice).phrase
 
 
-def answer_take(take: File, lesson: Lesson) -> Answered:
+def answer_take(take: File, lesson: Taught) -> AnsweredTake:
     """The answer to a student's recorded take of a lesson: what to mend, and drills for it."""
     from reedpath.jobs.answering import answer_recording
 
     return answer_recording(Path(take), lesson)
 
 
-def write_answer(answered: Answered, folder: File, *, language: str = "en", replace: bool = False) -> Written:
+def write_answer(answered: AnsweredTake, folder: File, *, language: str = "en", replace: bool = False) -> Written:
     """Write an answer's files: text, data, a picture, and each drill's tab, data and sound.
 
     replace : whether an answer that is there is written over.

@@ -26,8 +26,8 @@ from reedpath.jobs.disk import naming_file, write_file
 from reedpath.jobs.folder_plans import refuse_a_file
 from reedpath.jobs.instruments import HarpChoice, one_harp
 from reedpath.jobs.progress import Progress, ProgressStep, silent
-from reedpath.lesson import Taught, phrases_taught
-from reedpath.listen import LinedUp, ReadAgain, line_up_with_one_of, lined_up_again, pitch_prior
+from reedpath.lesson import Lesson, Taught, phrases_taught
+from reedpath.listen import LinedUp, PieceLinedUp, ReadAgain, line_up_with_pieces, lined_up_again, pitch_prior
 from reedpath.phrase import Phrase, encode_phrase
 from reedpath.pitch import Key
 from reedpath.readers.audio import transcribe, transcribe_lead
@@ -35,10 +35,12 @@ from reedpath.signal import Samples, SoundAside, SoundBlocks, open_blocks
 
 __all__ = [
     "HearingChoice",
+    "PieceHeard",
     "TakeHeard",
     "TakeSeen",
     "TranscribedRecording",
     "hear_take",
+    "line_up_pieces",
     "line_up_take",
     "opened_take",
     "see_take",
@@ -176,16 +178,26 @@ class TakeSeen:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class TakeHeard:
-    """A take lined up with what is taught, and read again.
+class PieceHeard:
+    """A take lined up with one of the phrases that a lesson teaches, and read again.
 
-    piece : index of the piece that it is a take of.
-    again : what the last reading heard. condition : of the recording.
+    piece : index of the phrase. again : what the last reading heard.
     """
 
     piece: int
     lined_up: LinedUp
     again: ReadAgain
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TakeHeard:
+    """A take lined up with what is taught.
+
+    pieces : the phrases that are heard in it, in their order; where none is, one without a play-through.
+    condition : of the recording.
+    """
+
+    pieces: tuple[PieceHeard, ...]
     condition: Condition
 
 
@@ -222,7 +234,7 @@ def hear_take(
 ) -> TakeHeard:
     """Line a take up with its lesson, without what only others play in it.
 
-    Of several pieces it is lined up with the one of which most is heard.
+    Of several pieces with each that is heard in it.
 
     looked : what `see_take` has seen in it, where it was looked at already.
     """
@@ -230,11 +242,21 @@ def hear_take(
     tally = SourceTally()
     with SoundAside(lambda: _heard(take, tally, name=name, broken_off=broken_off, progress=progress)) as sound:
         looked = looked or _seen(sound(), tally)
-        piece, lined_up = line_up_with_one_of(looked.seen, routes)
-        lined_up, again = lined_up_again(lined_up, lambda: nullcontext(sound()))
-    return TakeHeard(piece, lined_up, again, looked.condition)
+        pieces = tuple(
+            PieceHeard(piece, *lined_up_again(lined_up, lambda: nullcontext(sound())))
+            for piece, lined_up in line_up_with_pieces(looked.seen, routes)
+        )
+    return TakeHeard(pieces, looked.condition)
 
 
-def line_up_take(path: Path, lesson: Taught, *, broken_off: bool = False, progress: Progress = silent) -> LinedUp:
-    """Where a lesson is played in a take: the play-throughs that `hear_take` finds, as an answer has them."""
-    return hear_take(path, lesson, broken_off=broken_off, progress=progress).lined_up
+def line_up_pieces(
+    path: Path, lesson: Taught, *, broken_off: bool = False, progress: Progress = silent
+) -> tuple[PieceLinedUp, ...]:
+    """Where each phrase of a lesson is played in a take: the play-throughs that `hear_take` finds."""
+    heard = hear_take(path, lesson, broken_off=broken_off, progress=progress)
+    return tuple(PieceLinedUp(one.piece, one.lined_up) for one in heard.pieces)
+
+
+def line_up_take(path: Path, lesson: Lesson, *, broken_off: bool = False, progress: Progress = silent) -> LinedUp:
+    """Where a lesson of one phrase is played in a take: the play-throughs that `hear_take` finds."""
+    return line_up_pieces(path, lesson, broken_off=broken_off, progress=progress)[0].lined_up

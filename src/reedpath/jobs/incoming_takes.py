@@ -80,7 +80,7 @@ class FoundTake(Struct, frozen=True):
     student, version : their numbers; None where that is not sure.
     students, lessons : those that it may be, the likeliest first; of one that is sure only this.
     answer : its ``answer.json`` as text; empty as long as the lesson is not sure.
-    right_share : of the notes in the best play-through, None where none is heard.
+    right_share : of the notes in the best play-through of each piece, None where none is heard.
     """
 
     take: IncomingTake
@@ -140,7 +140,6 @@ def hear_take(take: IncomingTake, ground: TakeGround, progress: Progress = silen
         return FoundTake(take, student, None, students, told)
     lesson = next(one for one in lessons if one.version.number == found.version)
     answered = answer_recording(take.path, lesson_of_version(lesson.version), looked=looked, progress=progress)
-    best = answered.answer.best_play
     return FoundTake(
         take,
         student,
@@ -148,7 +147,7 @@ def hear_take(take: IncomingTake, ground: TakeGround, progress: Progress = silen
         students,
         (found,),
         encode_json(answered_as_data(answered)).decode(),
-        None if best is None else best.right_share,
+        answered.right_share,
     )
 
 

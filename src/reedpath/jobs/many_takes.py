@@ -231,7 +231,6 @@ class _Week:
             student=take.student,
             is_said=take.is_said,
             lesson=made.found.title,
-            piece=made.piece,
         )
         if self.asked.out is None:
             self.now[take.sha256] = TakeWithAnswer(record, "", made.files[ANSWER])

@@ -74,7 +74,7 @@ class NextPhrase(Struct, frozen=True):
 class SuitedLesson(Struct, frozen=True):
     """How a lesson that a student has played suits him or her.
 
-    lesson, title : on the shelf.
+    lesson : on the shelf. title : its own, or of its piece that was played.
     share : of its notes expected right at full tempo, as it is taught. tempo : as for a `NextPhrase`.
     other : another route on the same harp that suits clearly better, with the share expected of it; None for none.
     """
@@ -174,5 +174,5 @@ def suited_lessons(playing: KeptPlaying, progress: StudentProgress) -> tuple[Sui
         likely = expected_share(skill, demands_of(route))
         suits = route.truth >= taught.truth and likely >= share + BETTER_BY
         other = (route, likely) if suits else None
-        found.append(SuitedLesson(take.lesson, take.title, share, tempo_for(skill, taught), other))
+        found.append(SuitedLesson(take.lesson, take.what, share, tempo_for(skill, taught), other))
     return tuple(found)

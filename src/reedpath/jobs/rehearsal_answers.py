@@ -51,9 +51,9 @@ def answer_rehearsal(
     catalogue = load_catalogue(language, notes=notes or None)
     answered = answer_recording(take, lesson, progress=progress)
     progress(ProgressStep("data", 0, 1))
-    answer = answered.answer
+    answer, curve = answered.answer, answered.pieces[0].curve
     write_file(folder / ANSWER, encode_json(answered_file(answered)))
-    write_file(folder / PICTURE, format_take_svg(answer, answered.curve, catalogue=catalogue).encode())
+    write_file(folder / PICTURE, format_take_svg(answer, curve, catalogue=catalogue).encode())
     with opened_take(take) as blocks:
         write_file(folder / TAKE, encode(concatenated(blocks), format="flac", tags={"title": lesson.title}))
     best = answer.best_play.heard_events if answer.best_play is not None else ()

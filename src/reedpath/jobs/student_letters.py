@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from reedpath.arrange import Route
 from reedpath.errors import SettingsError, clean_text
-from reedpath.jobs.student_progress import DueThing, StudentProgress
+from reedpath.jobs.student_progress import DueThing, HeardTake, StudentProgress
 from reedpath.listen import (
     MOST_POINTS,
     HarpHeard,
@@ -153,6 +153,33 @@ def is_done(play: PlayAnswer, route: Route) -> bool:
     return play.right_share >= DONE and play.tempo.factor >= FULL and not is_in_part(play, route)
 
 
+def _play_before(progress: StudentProgress, take: HeardTake) -> PlayAnswer | None:
+    """The best play-through of the take before, of the same lesson and piece."""
+    of_what = take.lesson, take.piece
+    before = [one for one in progress.takes if (one.lesson, one.piece) == of_what and one.take != take.take]
+    return before[-1].answer.best_play if before else None
+
+
+def _of_piece(take: HeardTake, what: str, words: Catalogue) -> str:
+    """A sentence about a piece, with its title before it where the lesson has several."""
+    if not take.piece_title:
+        return what
+    name = words.say("part.named", label=take.piece_title)
+    return words.say("listen.pieces.place", piece=name, what=what)
+
+
+def _points_of(played: Sequence[tuple[HeardTake, PlayAnswer]], words: Catalogue) -> list[str]:
+    """One or two points: of several pieces the first of each of those that need it most, else two of the one.
+
+    played : pieces with their best play-throughs, the one that needs it most first.
+    """
+    told = [
+        [_of_piece(take, point, words) for point in points_words(take.route, play, words)] for take, play in played
+    ]
+    firsts = [points[0] for points in told if points]
+    return firsts[:MOST_POINTS] if len(firsts) > 1 else next((points for points in told if points), [])
+
+
 def letter_text(progress: StudentProgress, following: FollowingPhrase | None, words: Catalogue) -> str:
     """A letter about the last take of a student.
 
@@ -162,25 +189,27 @@ def letter_text(progress: StudentProgress, following: FollowingPhrase | None, wo
     """
     if not progress.takes:
         raise SettingsError("jobs.no_takes_heard", name=progress.student.name)
-    take = progress.takes[-1]
-    play = take.answer.best_play
-    title = words.say("letter.about", title=take.title)
+    last = [one for one in progress.takes if one.take.number == progress.takes[-1].take.number]
+    title = words.say("letter.about", title=last[0].title)
     lines = [words.say("letter.greeting", name=progress.student.name), ""]
-    if play is None:
+    played = [(one, play) for one in last if (play := one.answer.best_play) is not None]
+    if not played:
         lines += [title, words.say("letter.not_heard")]
     else:
-        before = next((one for one in reversed(progress.takes[:-1]) if one.lesson == take.lesson), None)
-        earlier = None if before is None else before.answer.best_play
-        well = went_well_words(take.route, play, earlier, words, tries=take.answer.tries)
-        lines += [title + ("" if well is None else f" {well}")]
-        points = list(points_words(take.route, play, words))
+        # of several pieces what went best, what went worst, and what is to be done there
+        played.sort(key=lambda one: one[1].right_share)
+        (take, play), (best_take, best_play) = played[0], played[-1]
+        earlier = _play_before(progress, best_take)
+        well = went_well_words(best_take.route, best_play, earlier, words, tries=best_take.answer.tries)
+        lines += [title + ("" if well is None else f" {_of_piece(best_take, well, words)}")]
+        points = _points_of(played, words)
         if points:
             lines += ["", words.say("letter.points", count=len(points)), *(f"- {one}" for one in points)]
         heard = take.answer.harp_heard
         if heard is not None:
             lines += ["", harp_heard_words(heard, take.route, words)]
         step = next_step_words(take.route, play, progress.skill, following, words, harp_heard=heard)
-        lines += ["", step]
+        lines += ["", _of_piece(take, step, words) if len(played) > 1 else step]
     return "\n".join([*lines, "", words.say("letter.ending")]) + "\n"
 
 

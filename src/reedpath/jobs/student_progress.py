@@ -9,10 +9,10 @@ from functools import lru_cache
 from msgspec import Struct
 
 from reedpath.arrange import Route
-from reedpath.data import from_plain, plain_of_version
 from reedpath.errors import ReedpathError
 from reedpath.jobs.lesson_folders import lesson_of_texts
-from reedpath.lesson import phrases_taught
+from reedpath.jobs.written_answers import answers_written
+from reedpath.lesson import Lesson, phrases_taught
 from reedpath.listen import Answer, AnswerFile
 from reedpath.listen.answer import AnswerContent
 from reedpath.shelf import KeptAnswer, KeptLesson, KeptTake, LessonVersion, OwnedHarp, Shelf, Student
@@ -28,7 +28,6 @@ from reedpath.skill import (
     due_cards,
     first_skill,
     observations_of,
-    route_answered,
     skill_settings,
     standings_of,
 )
@@ -40,8 +39,7 @@ __all__ = [
     "KeptPlaying",
     "PracticeKind",
     "StudentProgress",
-    "answer_heard",
-    "answer_written",
+    "answers_heard",
     "heard_takes",
     "playing_of",
     "progress_of",
@@ -72,9 +70,10 @@ class KeptPlaying(Struct, frozen=True):
 
 
 class HeardTake(Struct, frozen=True):
-    """A take of a student with its answer, and what that says of skill.
+    """A take of a student, or a piece that is heard in it, with its answer, and what that says of skill.
 
-    title : of the lesson. lesson : its number. piece : index of the piece that was played.
+    title : of the lesson. lesson : its number. piece : index of the piece that was played. piece_title : of a lesson
+        of several.
     """
 
     take: KeptTake
@@ -85,12 +84,19 @@ class HeardTake(Struct, frozen=True):
     route: Route
     answer: AnswerFile
     seen: tuple[SkillObservation, ...]
+    piece_title: str = ""
+
+    @property
+    def what(self) -> str:
+        """Title of what was played: of the piece, where the lesson has several."""
+        return self.piece_title or self.title
 
 
 class DueThing(Struct, frozen=True):
     """Something to be practised.
 
-    kind : "technique", "phrase" or "spot". technique : for a technique. title : of the lesson, for the other two.
+    kind : "technique", "phrase" or "spot". technique : for a technique. title : of the lesson, or of the piece of
+        it, for the other two.
     spot : first and last event of the lesson's route, for a spot.
     """
 
@@ -130,25 +136,26 @@ def playing_of(shelf: Shelf, student: Student) -> KeptPlaying:
     return KeptPlaying(student, harps, takes, answers, versions, lessons)
 
 
-def answer_written(data: bytes) -> AnswerFile:
-    """An answer from its ``answer.json``; ReadError for one that another version wrote, or a hand."""
-    return from_plain(plain_of_version(data, schema="reedpath/answer", version=2, older={}), AnswerFile)
-
-
 @lru_cache(maxsize=MOST_READ)
-def _read_answer(
+def _read_answers(
     data: str, lesson: str, pieces: tuple[tuple[str, str], ...]
-) -> tuple[int, Route, AnswerFile, tuple[SkillObservation, ...]] | None:
-    """Which piece an answer is about, its route, and what it says; None for one that nothing can be taken from."""
+) -> tuple[tuple[int, Route, AnswerFile, tuple[SkillObservation, ...], str], ...]:
+    """Which pieces an answer is about, the route of each, what it says, and their titles where there are several."""
     try:
-        answer = answer_written(data.encode())
-        routes = [one.route for one in phrases_taught(lesson_of_texts(lesson, pieces))]
+        written = answers_written(data.encode())
+        taught = lesson_of_texts(lesson, pieces)
     except ReedpathError:  # written by hand or by another version: it stays kept, and says nothing of skill
-        return None
-    route = route_answered(answer, routes)
-    if route is None:
-        return None
-    return routes.index(route), route, answer, observations_of(answer, route)
+        return ()
+    routes = [one.route for one in phrases_taught(taught)]
+    folders, titles = [""], [""]
+    if not isinstance(taught, Lesson):
+        folders, titles = [one.folder for one in taught.pieces], [one.lesson.title for one in taught.pieces]
+    found = [(one.route_in(folders, routes), one.answer) for one in written]
+    return tuple(
+        (piece, routes[piece], answer, observations_of(answer, routes[piece]), titles[piece])
+        for piece, answer in found
+        if piece is not None
+    )
 
 
 def _time_of(text: str) -> datetime:
@@ -160,18 +167,17 @@ def _time_of(text: str) -> datetime:
 
 
 def heard_takes(playing: KeptPlaying) -> tuple[HeardTake, ...]:
-    """The takes of a student that an answer speaks of, in the order in which they were kept."""
+    """The takes of a student that an answer speaks of, in the order in which they were kept; each once for each piece
+    that is heard in it.
+    """
     found = []
     for take in playing.takes:
         answer, version = playing.answers.get(take.number), playing.versions.get(take.version or 0)
         if answer is None or version is None:
             continue
-        read = _read_answer(answer.data, version.data, tuple(version.pieces.items()))
-        if read is not None:
-            title = playing.lessons[version.lesson].title
-            piece, route, answered, seen = read
-            at = _time_of(take.added or answer.added)
-            found.append(HeardTake(take, at, version.lesson, title, piece, route, answered, seen))
+        title, at = playing.lessons[version.lesson].title, _time_of(take.added or answer.added)
+        for read in _read_answers(answer.data, version.data, tuple(version.pieces.items())):
+            found.append(HeardTake(take, at, version.lesson, title, *read))
     return tuple(sorted(found, key=lambda one: one.at))
 
 
@@ -183,7 +189,7 @@ def _things(take: HeardTake) -> Iterator[tuple[DueThing, float]]:
         return
     # the card is put in when all takes are known
     card = PracticeCard("", take.at, take.at, 0, 0.0, 0.0)
-    here = {"lesson": take.lesson, "title": take.title, "route": take.route}
+    here = {"lesson": take.lesson, "title": take.what, "route": take.route}
     yield DueThing(PHRASE, card, **here), sum(right.values()) / len(right)  # type: ignore[arg-type]
     for spot in take.route.spots:
         inside = [right[event] for event in range(spot.first, spot.last + 1) if event in right]
@@ -226,13 +232,13 @@ def _practice(takes: Sequence[HeardTake], now: datetime) -> tuple[list[DueThing]
     return [with_card(name) for name in due], [with_card(name) for _, name in later]
 
 
-def answer_heard(playing: KeptPlaying) -> Answer | None:
-    """The answer to the only take of a student's playing, with its route; None where there is none that fits one."""
-    heard = heard_takes(playing)
-    if not heard:
-        return None
-    fields = {name: getattr(heard[0].answer, name) for name in AnswerContent.__struct_fields__}
-    return Answer(route=heard[0].route, **fields)
+def answers_heard(playing: KeptPlaying) -> tuple[tuple[int, Answer], ...]:
+    """The answers to the only take of a student's playing, each with the index of its piece and its route."""
+    names = AnswerContent.__struct_fields__
+    return tuple(
+        (one.piece, Answer(route=one.route, **{name: getattr(one.answer, name) for name in names}))
+        for one in heard_takes(playing)
+    )
 
 
 def progress_of(playing: KeptPlaying, now: datetime) -> StudentProgress:

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from pathlib import Path
+from typing import NamedTuple
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,15 +21,16 @@ from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.many_takes import AnsweredTakes, OpenTake, TakesRun
 from reedpath.jobs.progress import Progress, silent
 from reedpath.jobs.student_letters import (
+    FollowingPhrase,
     is_done,
     next_step_words,
     points_words,
     went_well_words,
 )
-from reedpath.jobs.student_progress import answer_written
 from reedpath.jobs.take_matching import KnownLesson, lessons_that_fit
 from reedpath.jobs.take_records import OVERVIEW, TakeWithAnswer
-from reedpath.lesson import phrases_taught
+from reedpath.jobs.written_answers import answers_written
+from reedpath.lesson import Lesson
 from reedpath.listen import AnswerFile, Notice, PlayAnswer, harp_heard_words
 from reedpath.page.takes import (
     CommonPlace,
@@ -49,7 +51,7 @@ from reedpath.skill import (
     after_take,
     first_skill,
     observations_of,
-    route_answered,
+    tempo_for,
 )
 from reedpath.wording import Catalogue, bars_words, counted_bpm, error_words, move_in_sentence
 
@@ -75,11 +77,23 @@ class OverviewMade(Struct, frozen=True):
     kept: dict[str, str]
 
 
+class _TaughtPhrase(NamedTuple):
+    """A phrase that a lesson teaches: folder and title of a piece, both empty where the lesson is of one phrase."""
+
+    folder: str
+    title: str
+    route: Route
+
+
 class _HeardTake(Struct, frozen=True):
-    """A take with its answer read, and the route that it is about where that is one of the lessons given."""
+    """A take, or a piece that is heard in it, with its answer read, and the phrase that it is about where that is in
+    one of the lessons given.
+    """
 
     kept: TakeWithAnswer
     answer: AnswerFile
+    piece: str
+    piece_title: str
     route: Route | None
     is_new: bool
     is_shown: bool
@@ -95,19 +109,51 @@ class _HeardTake(Struct, frozen=True):
     @property
     def of_what(self) -> tuple[str, str, str]:
         """Whose it is, and of what."""
-        return folded(self.student), folded(self.kept.record.lesson), self.kept.record.piece
+        return folded(self.student), folded(self.kept.record.lesson), self.piece
+
+    @property
+    def need(self) -> float:
+        """How much it needs to be practised: the share of notes that are not right."""
+        return 0.0 if self.best is None else 1.0 - self.best.right_share
 
 
-def _routes(lessons: Sequence[KnownLesson]) -> Mapping[str, list[Route]]:
-    routes: dict[str, list[Route]] = defaultdict(list)
+_Taught = Mapping[str, Sequence[_TaughtPhrase]]
+
+
+def _taught(lessons: Sequence[KnownLesson]) -> _Taught:
+    """The phrases of all lessons, by their titles."""
+    taught: dict[str, list[_TaughtPhrase]] = defaultdict(list)
     for one in lessons:
-        routes[folded(one.title)] += [each.route for each in phrases_taught(lesson_of_version(one.version))]
-    return routes
+        lesson = lesson_of_version(one.version)
+        if isinstance(lesson, Lesson):
+            taught[folded(one.title)].append(_TaughtPhrase("", "", lesson.route))
+        else:
+            phrases = [_TaughtPhrase(each.folder, each.lesson.title, each.lesson.route) for each in lesson.pieces]
+            taught[folded(one.title)] += phrases
+    return taught
 
 
-def _heard(takes: AnsweredTakes, lessons: Sequence[KnownLesson]) -> list[_HeardTake]:
-    """The takes that are told, and all others of the same students, in the order of time."""
-    routes, found = _routes(lessons), []
+def _pieces_of(take: TakeWithAnswer, taught: _Taught, *, is_new: bool, is_shown: bool) -> Iterator[_HeardTake]:
+    """A take, once for each piece that is heard in it; nothing where its answer can't be read."""
+    try:
+        written = answers_written(take.data)
+    except ReedpathError:  # of another version, or written by hand: it says nothing
+        return
+    phrases = taught.get(folded(take.record.lesson), ())
+    for one in written:
+        folder = one.folder or take.record.piece
+        place = one._replace(folder=folder).route_in(
+            [each.folder for each in phrases], [each.route for each in phrases]
+        )
+        title, route = "", None
+        if place is not None:
+            folder, title, route = phrases[place]
+        yield _HeardTake(take, one.answer, folder, title, route, is_new, is_shown)
+
+
+def _heard(takes: AnsweredTakes, taught: _Taught) -> list[_HeardTake]:
+    """The takes that are told, and all others of the same students, in the order of time; each piece by itself."""
+    found: list[_HeardTake] = []
     new = {one.record.sha256 for one in takes.now}
     days = [one.record.recorded for one in (*takes.now, *takes.before)]
     since = (date.fromisoformat(max(days)) - WEEK).isoformat() if days else ""
@@ -115,14 +161,9 @@ def _heard(takes: AnsweredTakes, lessons: Sequence[KnownLesson]) -> list[_HeardT
     everyone = (*takes.now, *takes.before, *takes.earlier)
     students = {folded(one.record.student) for one in everyone if one.record.sha256 in shown}
     for one in everyone:
-        if folded(one.record.student) not in students:
-            continue
-        try:
-            answer = answer_written(one.data)
-        except ReedpathError:  # of another version, or written by hand: it says nothing
-            continue
-        route = route_answered(answer, routes.get(folded(one.record.lesson), ()))
-        found.append(_HeardTake(one, answer, route, one.record.sha256 in new, one.record.sha256 in shown))
+        if folded(one.record.student) in students:
+            digest = one.record.sha256
+            found += _pieces_of(one, taught, is_new=digest in new, is_shown=digest in shown)
     return sorted(found, key=lambda one: one.kept.record.when)
 
 
@@ -188,9 +229,16 @@ def _skill(takes: Sequence[_HeardTake]) -> StudentSkill:
 
 
 def _said(
-    take: _HeardTake, before: _HeardTake | None, skill: StudentSkill, following: FollowingLessons, words: Catalogue
+    take: _HeardTake,
+    before: _HeardTake | None,
+    skill: StudentSkill,
+    following: FollowingPhrase | None,
+    words: Catalogue,
 ) -> Iterator[str]:
-    """What to say to the student: another harp, what went well, one point, the next step."""
+    """What to say to the student: another harp, what went well, one point, the next step.
+
+    following : what could come next, where this is done with.
+    """
     play, route, harp = take.best, take.route, take.answer.harp_heard
     if play is None:
         told = [one for one in take.answer.notices if one is not Notice.LONG]
@@ -203,8 +251,7 @@ def _said(
         if well is not None:
             yield well
         yield from list(points_words(route, play, words))[:POINTS_ALOUD]
-        after = following.after(take.student, skill) if take.student and is_done(play, route) else None
-        yield next_step_words(route, play, skill, after, words, harp_heard=harp)
+        yield next_step_words(route, play, skill, following, words, harp_heard=harp)
 
 
 def _files(out: Path | None, folder: str) -> tuple[str, ...]:
@@ -221,7 +268,8 @@ def _told(take: _HeardTake, before: _HeardTake | None, out: Path | None, words: 
         recorded=record.recorded,
         file=record.file,
         lesson=record.lesson,
-        piece=record.piece,
+        piece=take.piece,
+        piece_title=take.piece_title,
         folder=take.kept.folder,
         files=_files(out, take.kept.folder),
         is_new=take.is_new,
@@ -263,7 +311,7 @@ def _common(newest: Sequence[_HeardTake], words: Catalogue) -> Iterator[CommonPl
     lessons: dict[tuple[str, str], list[_HeardTake]] = defaultdict(list)
     for one in newest:
         if one.student and one.route is not None and one.best is not None:
-            lessons[one.kept.record.lesson, one.kept.record.piece].append(one)
+            lessons[one.kept.record.lesson, one.piece].append(one)
     for (title, _), takes in lessons.items():
         route = takes[-1].route
         assert route is not None
@@ -280,7 +328,32 @@ def _common(newest: Sequence[_HeardTake], words: Catalogue) -> Iterator[CommonPl
                 continue
             told.add(bar)
             move = move_in_sentence(route.events[index].choice.move, words, "the")
-            yield CommonPlace(title, bars_words([bar], words), move, tuple(sorted(set(students))))
+            yield CommonPlace(
+                takes[-1].piece_title or title, bars_words([bar], words), move, tuple(sorted(set(students)))
+            )
+
+
+def _spoken_of(newest: Sequence[_HeardTake]) -> set[tuple[str, str]]:
+    """What is spoken of: of each take the piece that needs it most, by recording and folder."""
+    needy: dict[str, _HeardTake] = {}
+    for one in newest:
+        there = needy.get(one.kept.record.sha256)
+        if there is None or one.need > there.need:
+            needy[one.kept.record.sha256] = one
+    return {(digest, one.piece) for digest, one in needy.items()}
+
+
+def _left_of_lesson(
+    take: _HeardTake, own: Sequence[_HeardTake], taught: _Taught, skill: StudentSkill
+) -> FollowingPhrase | None:
+    """The first piece of a lesson of several that its student has not played yet; None for none.
+
+    own : the student's takes so far.
+    """
+    played = {one.piece for one in own if one.of_what[:2] == take.of_what[:2]}
+    phrases = taught.get(folded(take.kept.record.lesson), ()) if take.piece else ()
+    left = next((one for one in phrases if one.folder not in played), None)
+    return None if left is None else FollowingPhrase(left.title, tempo_for(skill, left.route))
 
 
 def overview_of(
@@ -290,9 +363,12 @@ def overview_of(
 
     out : the folder that the answers are in.
     """
-    heard = _heard(takes, lessons)
-    newest = {one.of_what if one.student else one.kept.record.sha256: one for one in heard if one.is_shown}
-    spoken_of = {one.kept.record.sha256 for one in newest.values()}
+    taught = _taught(lessons)
+    heard = _heard(takes, taught)
+    newest = {
+        one.of_what if one.student else (one.kept.record.sha256, one.piece): one for one in heard if one.is_shown
+    }
+    spoken_of = _spoken_of(list(newest.values()))
     following = FollowingLessons(lessons, [(one.student, one.kept.record.lesson) for one in heard])
     last: dict[tuple[str, str, str], _HeardTake] = {}
     shown: list[ToldTake] = []
@@ -300,9 +376,13 @@ def overview_of(
         before = last.get(one.of_what) if one.student else None
         if one.is_shown:
             told = _told(one, before, out, words)
-            if one.kept.record.sha256 in spoken_of:
-                skill = _skill([each for each in heard[: place + 1] if each.of_what[0] == one.of_what[0]])
-                told = replace(told, say=tuple(_said(one, before, skill, following, words)))
+            if (one.kept.record.sha256, one.piece) in spoken_of:
+                own = [each for each in heard[: place + 1] if each.of_what[0] == one.of_what[0]]
+                skill = _skill(own)
+                after = None
+                if one.student and one.best is not None and one.route is not None and is_done(one.best, one.route):
+                    after = _left_of_lesson(one, own, taught, skill) or following.after(one.student, skill)
+                told = replace(told, say=tuple(_said(one, before, skill, after, words)))
             shown.append(told)
         if one.best is not None:
             last[one.of_what] = one

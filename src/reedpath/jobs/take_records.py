@@ -50,7 +50,8 @@ class TakeRecord(Struct, frozen=True, tag_field="schema", tag="reedpath/answered
 
     file : what it was called. sha256 : of its bytes. recorded : the day. modified : time of the file's last change.
     student : whose it is, empty where that is not known. is_said : whether the teacher said whose.
-    lesson : title of the lesson. piece : folder of the piece that was played, of a lesson of several.
+    lesson : title of the lesson. piece : folder of the piece that was played, in records of earlier versions; now the
+        answer says which pieces are heard.
     """
 
     version: Literal[1] = 1

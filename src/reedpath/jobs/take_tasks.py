@@ -11,7 +11,6 @@ from reedpath.jobs.answering import answer_files, answer_recording, answered_jso
 from reedpath.jobs.hearing import see_take
 from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.take_matching import KnownLesson, LessonHeard, find_lesson
-from reedpath.lesson import Lesson
 from reedpath.listen import Notice
 from reedpath.wording import load_catalogue
 
@@ -46,13 +45,11 @@ class TakeAnswered(Struct, frozen=True):
 
     found : the lesson that it plays, None where that is not sure. heard : what the likeliest explain of it.
     notice : why no lesson can be heard in it, where the recording says so by itself.
-    piece : folder of the piece that was played, of a lesson of several.
     files : those of the answer by name; none where the lesson is not sure.
     """
 
     found: LessonHeard | None
     heard: tuple[LessonHeard, ...] = ()
-    piece: str = ""
     files: dict[str, bytes] = {}
     notice: Notice | None = None
 
@@ -82,9 +79,8 @@ def answer_one_take(take: TakeToAnswer) -> TakeAnswered:
     version = next(one.version for one in take.lessons if one.version.number == found.version)
     lesson = lesson_of_version(version)
     answered = answer_recording(take.sound, lesson, name=take.name, broken_off=take.broken_off, looked=looked)
-    piece = "" if isinstance(lesson, Lesson) else lesson.pieces[answered.piece].folder
     if take.with_files:
         files = answer_files(answered, load_catalogue(take.language), everything=take.everything)
     else:
         files = {ANSWER: answered_json(answered)}
-    return TakeAnswered(found, heard, piece, files)
+    return TakeAnswered(found, heard, files)

@@ -50,6 +50,8 @@ if TYPE_CHECKING:
     )
     from reedpath.listen.moves_heard import HeardMove, heard_move
     from reedpath.listen.next_step import is_in_part, next_step_of
+    from reedpath.listen.pieces_heard import PieceLinedUp, line_up_with_pieces
+    from reedpath.listen.pieces_text import PieceTold, format_pieces
     from reedpath.listen.pitch_measure import HeardVibrato, Shape
     from reedpath.listen.play_through import HarpHeard, LinedUp, PlacedEvent, PlayThrough, Restart
     from reedpath.listen.praise import praise_of
@@ -58,7 +60,7 @@ if TYPE_CHECKING:
     from reedpath.listen.take_hearings import TakeHearings
     from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
     from reedpath.listen.time_map import Pause
-    from reedpath.listen.which_route import RouteHeard, line_up_with_one_of, routes_heard, routes_heard_elsewhere
+    from reedpath.listen.which_route import RouteHeard, routes_heard, routes_heard_elsewhere
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -98,6 +100,8 @@ __all__ = [
     "NextStepKind",
     "Notice",
     "Pause",
+    "PieceLinedUp",
+    "PieceTold",
     "PlaceToHear",
     "PlacedEvent",
     "PlayAnswer",
@@ -124,12 +128,13 @@ __all__ = [
     "answer_of",
     "answer_take",
     "format_answer",
+    "format_pieces",
     "harp_heard_words",
     "heard_move",
     "holes_heard",
     "is_in_part",
     "line_up",
-    "line_up_with_one_of",
+    "line_up_with_pieces",
     "lined_up_again",
     "next_step_of",
     "next_step_words",

@@ -33,7 +33,7 @@ from reedpath.listen.reeds import holes_heard
 from reedpath.phrase import Metre, metre_at
 from reedpath.wording import Catalogue, counted_bpm, move_in_sentence
 
-__all__ = ["MOST_POINTS", "format_answer", "practise_words"]
+__all__ = ["MOST_POINTS", "answer_lines", "format_answer", "heading_words", "notice_words", "practise_words"]
 
 # points that an answer makes: short, specific corrections, one or two of them (expert teachers: Duke's group,
 # University of Texas; how many is common practice); the other things are told where they are asked for
@@ -119,15 +119,6 @@ def practise_words(thing: Practise, play: PlayAnswer, route: Route, words: Catal
         values["count"], offered["heard"] = len(others), _named_moves([one.move for one in others], words)
     wanted = {name: value for name, value in (values | offered).items() if name in words.messages[key].gaps}
     return words.sentence(words.say(key, variant=0, **wanted))
-
-
-def _notices(answer: Answer, words: Catalogue) -> Iterator[str]:
-    for notice in answer.notices:
-        key = f"listen.notice.{notice.value.replace(' ', '_')}"
-        if notice is Notice.LONG:
-            yield words.say(key, minutes=round(answer.duration_seconds / 60.0))
-        else:
-            yield words.say(key)
 
 
 def _share(play: PlayAnswer, words: Catalogue) -> str:
@@ -235,19 +226,21 @@ def _all_things(play: PlayAnswer) -> tuple[Practise, ...]:
     return practise_of(play.events, most=MOST_TOLD, whole=whole)
 
 
-def _play_lines(answer: Answer, play: PlayAnswer, words: Catalogue, *, everything: bool) -> list[str]:
+def _play_lines(
+    answer: Answer, play: PlayAnswer, words: Catalogue, *, everything: bool, most: int, with_next: bool
+) -> list[str]:
     route = answer.route
     about = [_share(play, words), *_unsure(play, route, words), *_covered(play, route, words), *_well(answer, words)]
     if not play.play.whole:
         about.append(_part(play, route, words))
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
     about += _tempo(play, metre, words)
-    points = play.practise[:MOST_POINTS]
+    points = play.practise[:most]
     things = list(_points(points, answer, play, words))
     others = [one for one in (*play.practise, *_all_things(play)) if one not in points] if everything else []
     rest = [practise_words(thing, play, route, words) for thing in dict.fromkeys(others)]
     following = []
-    if answer.next_step is not None:
+    if answer.next_step is not None and with_next:
         following = ["", next_step_words(answer.next_step, answer.harp_heard, answer.route, words)]
     return [
         " ".join(about),
@@ -290,6 +283,33 @@ def _comes_back(answer: Answer, points: Sequence[Practise], words: Catalogue) ->
     return ["", words.say("listen.tries.recurring", count=tries.recurring_in, tries=tries.count, what=thing)]
 
 
+def answer_lines(
+    answer: Answer, words: Catalogue, *, everything: bool, most: int = MOST_POINTS, with_next: bool = True
+) -> list[str]:
+    """What an answer says below its heading and what is said of the recording.
+
+    most : points to practise. with_next : whether the next step is said.
+    """
+    lines = []
+    if answer.harp_heard is not None:
+        lines += [harp_heard_words(answer.harp_heard, answer.route, words)]
+    if answer.best is not None:
+        lines += [" ".join(_heard(answer, answer.best, words))]
+        best = answer.plays[answer.best]
+        lines += _play_lines(answer, best, words, everything=everything, most=most, with_next=with_next)
+    return lines
+
+
+def notice_words(notices: Sequence[Notice], duration_seconds: float, words: Catalogue) -> Iterator[str]:
+    """What is to be said of a recording."""
+    for notice in notices:
+        key = f"listen.notice.{notice.value.replace(' ', '_')}"
+        if notice is Notice.LONG:
+            yield words.say(key, minutes=round(duration_seconds / 60.0))
+        else:
+            yield words.say(key)
+
+
 def format_answer(answer: Answer, catalogue: Catalogue, *, everything: bool = False) -> str:
     """An answer as text: how often the phrase is heard, what went well in the best playing of it, one or two things
     to practise, and the next step.
@@ -297,15 +317,15 @@ def format_answer(answer: Answer, catalogue: Catalogue, *, everything: bool = Fa
     catalogue : the language, as `reedpath.wording.load_catalogue` gives it.
     everything : whether all else that is not as asked is told too.
     """
-    title = answer.route.phrase.title
-    heading = catalogue.say("listen.heading", title=title) if title else catalogue.say("listen.heading_untitled")
-    lines = [heading, "", *_notices(answer, catalogue)]
-    if answer.harp_heard is not None:
-        lines += [harp_heard_words(answer.harp_heard, answer.route, catalogue)]
-    if answer.best is not None:
-        lines += [" ".join(_heard(answer, answer.best, catalogue))]
-        lines += _play_lines(answer, answer.plays[answer.best], catalogue, everything=everything)
+    lines = [heading_words(answer.route.phrase.title, catalogue), ""]
+    lines += notice_words(answer.notices, answer.duration_seconds, catalogue)
+    lines += answer_lines(answer, catalogue, everything=everything)
     return "\n".join(lines).rstrip() + "\n"
+
+
+def heading_words(title: str, words: Catalogue) -> str:
+    """The heading of an answer."""
+    return words.say("listen.heading", title=title) if title else words.say("listen.heading_untitled")
 
 
 def _is_tongued(move: Move) -> bool:

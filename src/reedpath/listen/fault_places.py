@@ -33,16 +33,22 @@ def _heard(thing: Practise, play: PlayAnswer) -> tuple[tuple[float, float], ...]
     )
 
 
-def places_to_hear(answer: Answer, words: Catalogue) -> tuple[PlaceToHear, ...]:
+def _of_piece(what: str, piece: str, words: Catalogue) -> str:
+    return words.say("listen.pieces.place", piece=piece, what=what) if piece else what
+
+
+def places_to_hear(answer: Answer, words: Catalogue, *, piece: str = "") -> tuple[PlaceToHear, ...]:
     """What is worth practising in the best play-through, each with the places where it is heard.
 
     What is of the whole (a tempo that does not hold, swing) has no place.
+
+    piece : what the piece is called that was played, of a take of several.
     """
     play = answer.best_play
     if play is None:
         return ()
     places = [
-        PlaceToHear(practise_words(thing, play, answer.route, words), _heard(thing, play))
+        PlaceToHear(_of_piece(practise_words(thing, play, answer.route, words), piece, words), _heard(thing, play))
         for thing in play.practise
         if thing.kind not in OF_THE_WHOLE
     ]

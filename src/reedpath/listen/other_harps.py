@@ -210,13 +210,20 @@ def may_be_elsewhere(usual: FirstPass, *, at_least: float) -> bool:
     return any(one is not None and one.share() >= at_least for one in passes)
 
 
-def line_up_on_any_harp(seen: Observations, route: Route, *, usual: LinedUp | None = None) -> LinedUp:
+def line_up_on_any_harp(
+    seen: Observations,
+    route: Route,
+    *,
+    usual: LinedUp | None = None,
+    without: Sequence[tuple[float, float]] = (),
+) -> LinedUp:
     """
     Line a take up with a route; where it is not played as asked, with the same on another harp or in another octave.
 
     Parameters
     ----------
     usual : the take lined up with the route as it is, where that is known already.
+    without : starts and ends in seconds of what is something else; it is not in `usual` either.
     """
     usual = line_up(seen, route) if usual is None else usual
     as_asked = _explained(usual).share
@@ -233,5 +240,6 @@ def line_up_on_any_harp(seen: Observations, route: Route, *, usual: LinedUp | No
         return replace(usual, play_throughs=(), harp_heard=told)
     octaves = _octaves_beyond(route.harp, semitones)
     # heard once more, with the reach of that harp: the other's ends elsewhere
-    found = line_up_heard(found.route, heard_in(seen, prior=pitch_prior(found.route.harp)))
+    hearing = heard_in(seen, prior=pitch_prior(found.route.harp))
+    found = line_up_heard(found.route, hearing.without(without) if without else hearing)
     return replace(found, harp_heard=_heard_as(usual, semitones, octaves, share, as_asked))

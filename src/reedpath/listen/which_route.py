@@ -1,27 +1,21 @@
-"""Which of several routes a take plays."""
+"""What each of several routes explains of a take."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from statistics import fmean
+from collections.abc import Iterable
 
 from msgspec import Struct
 
 from reedpath.arrange import Route
-from reedpath.hear import HOP_SECONDS, Observations
-from reedpath.listen.align import first_pass, line_up, second_pass
+from reedpath.hear import HOP_SECONDS
+from reedpath.listen.align import first_pass, second_pass
 from reedpath.listen.other_harps import line_up_on_any_harp, may_be_elsewhere
+from reedpath.listen.pieces_heard import believed
 from reedpath.listen.play_through import LinedUp, PlayThrough
 from reedpath.listen.take_hearings import TakeHearings
 
-__all__ = ["RouteHeard", "line_up_with_one_of", "orderly_share", "routes_heard", "routes_heard_elsewhere"]
-
-# a play-through counts for half where so many of its events follow on one another without a pause or a step back,
-# and for about a third where its onsets stray by so many seconds from its own tempo: a phrase that is not played is
-# found in scraps out of time; ours, tried on takes of the examples against one another's lessons
-HALF_BELIEVED_EVENTS, STRAY_SECONDS = 6.0, 0.1
-
+__all__ = ["RouteHeard", "orderly_share", "routes_heard", "routes_heard_elsewhere"]
 
 # times as much as the first pass finds that the second may explain: of 1,120 pairs of takes and lessons 1.28 at most
 # where that was two fifths of the sound or more, 1.08 where it was half; and routes that are looked for in time
@@ -47,37 +41,9 @@ def _play_seconds(play: PlayThrough) -> float:
     return sum((one.end_seconds - one.start_seconds) * one.confidence for one in play.heard)
 
 
-def _heard_seconds(lined_up: LinedUp) -> float:
-    """Seconds of the take in which events of the route sound, each as sure as it is."""
-    return sum(_play_seconds(play) for play in lined_up.play_throughs)
-
-
-def line_up_with_one_of(seen: Observations, routes: Sequence[Route]) -> tuple[int, LinedUp]:
-    """
-    Line a take up with that of several routes of which most is heard in it, the first of those that are equal.
-
-    Where none is played as asked, each is looked for on another harp and in another octave too.
-
-    Returns
-    -------
-    The index of the route, and the take lined up with it; index 0 where none is heard.
-    """
-    found = [line_up(seen, route) for route in routes]
-    heard = [_heard_seconds(one) for one in found]
-    best = max(range(len(found)), key=heard.__getitem__)
-    elsewhere = line_up_on_any_harp(seen, routes[best], usual=found[best])
-    if elsewhere.play_throughs or len(routes) == 1:
-        return best, elsewhere
-    others = [line_up_on_any_harp(seen, route, usual=one) for route, one in zip(routes, found, strict=True)]
-    best = max(range(len(others)), key=lambda at: (_heard_seconds(others[at]), others[at].harp_heard is not None))
-    return best, others[best]
-
-
 def orderly_share(play: PlayThrough) -> float:
     """How much of a play-through is played on in time, 0 to 1."""
-    in_a_row = len(play.heard) / (1.0 + len(play.pauses) + len(play.restarts))
-    stray = math.sqrt(fmean((one.start_seconds - one.due_seconds) ** 2 for one in play.heard)) if play.heard else 0.0
-    return in_a_row / (in_a_row + HALF_BELIEVED_EVENTS) * math.exp(-stray / STRAY_SECONDS)
+    return believed(play.heard, breaks=len(play.pauses) + len(play.restarts))
 
 
 def _heard_as(lined_up: LinedUp) -> RouteHeard:

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from reedpath.page.tab_of_pieces import format_tab_of_pieces
     from reedpath.page.tabtext.printing import format_left_out, format_tab
     from reedpath.page.tabtext.reading import ReadTab, read_tab
-    from reedpath.page.take_svg import format_take_svg
+    from reedpath.page.take_svg import format_take_svg, stacked_pictures
     from reedpath.page.tune_table import (
         encode_tune_csv,
         encode_tune_page,
@@ -109,6 +109,7 @@ __all__ = [
     "ribbon_of",
     "rounded_box",
     "signs_of_route",
+    "stacked_pictures",
     "strip_picture",
     "text_width",
     "title_words",

@@ -7,6 +7,7 @@ sound that belongs to no note is a dashed line; a note that is missing is crosse
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
@@ -37,7 +38,7 @@ from reedpath.page.ribbon.systems import RibbonShapes, System, ribbon_of
 from reedpath.phrase import Metre, metre_at
 from reedpath.wording import Catalogue, load_catalogue, tempo_words
 
-__all__ = ["format_take_svg"]
+__all__ = ["format_take_svg", "stacked_pictures"]
 
 # rows; the room that the heading takes, and the air above the legend
 HEADING, LEGEND_AIR = 2.1, 0.7
@@ -247,4 +248,24 @@ def format_take_svg(
         height=height + 0.3,
         title=title,
         description=words.say("take.describes", count=len(route.events)),
+    )
+
+
+_SIZE = re.compile(r'<svg [^>]*?width="(\d+)" height="(\d+)"')
+
+
+def stacked_pictures(pictures: Sequence[str]) -> str:
+    """Pictures of takes as one, each under the one before; a single one as it is."""
+    if len(pictures) == 1:
+        return pictures[0]
+    sizes = [tuple(map(int, found.groups())) for one in pictures if (found := _SIZE.match(one))]
+    width, height = max(one[0] for one in sizes), sum(one[1] for one in sizes)
+    parts, top = [], 0
+    for picture, (_, rows) in zip(pictures, sizes, strict=True):
+        parts.append(picture.replace("<svg ", f'<svg y="{top}" ', 1))
+        top += rows
+    body = "".join(parts)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}">\n'
+        f"{body}</svg>\n"
     )

@@ -21,13 +21,11 @@ from reedpath.jobs.student_letters import FollowingPhrase, change_letter, propos
 from reedpath.jobs.student_progress import (
     KeptPlaying,
     StudentProgress,
-    answer_heard,
     playing_of,
     progress_of,
 )
 from reedpath.jobs.students import StudentSaid, change_student, put_student
 from reedpath.lesson import PlayingTechnique
-from reedpath.listen import format_answer, places_to_hear
 from reedpath.shelf import (
     KeptLesson,
     KeptLetter,
@@ -47,7 +45,7 @@ from reedpath.studio.form_answers import begun, sent_zip, went
 from reedpath.studio.forms import form_of, number_if_any, whole_number
 from reedpath.studio.open_shelf import undoing
 from reedpath.studio.pages import Studio, page, studio_of
-from reedpath.studio.student_views import FoundNexts, find_next, progress_data, take_rows
+from reedpath.studio.student_views import FoundNexts, find_next, progress_data, take_rows, told_take
 from reedpath.studio.waiting_takes import asked_takes, hear_waiting, incoming, keep_take
 from reedpath.wording import load_catalogue, plain_names, typed_names
 
@@ -270,20 +268,15 @@ def _beside(shelf: Shelf, number: int, take: int) -> tuple[KeptTake | None, Kept
     return (takes[index - 1] if index else None), (takes[index + 1] if index + 1 < len(takes) else None)
 
 
-def _below_heading(text: str) -> str:
-    """An answer's text without its heading, which the page has."""
-    return "\n".join(text.rstrip().split("\n")[2:])
-
-
 async def show_take(request: Request) -> Response:
     """GET /students/N/takes/K: a take and its answer in words."""
     studio = studio_of(request)
     number, of = request.path_params["number"], request.path_params["take"]
     playing, take = await studio.shelf.run(_take_of, number, of)
     beside = await studio.shelf.run(_beside, number, of)
-    answer = await asyncio.to_thread(answer_heard, playing)
     catalogue = studio.catalogue(request)
     version = playing.versions.get(take.version or 0)
+    told = await asyncio.to_thread(told_take, playing, version, catalogue)
     before, after = beside
     return page(
         request,
@@ -294,9 +287,9 @@ async def show_take(request: Request) -> Response:
         student=playing.student,
         take=take,
         lesson=None if version is None else playing.lessons[version.lesson],
-        text="" if answer is None else _below_heading(format_answer(answer, catalogue)),
-        everything="" if answer is None else _below_heading(format_answer(answer, catalogue, everything=True)),
-        places=() if answer is None else places_to_hear(answer, catalogue),
+        text=told.text,
+        everything=told.everything,
+        places=told.places,
     )
 
 

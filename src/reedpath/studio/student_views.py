@@ -5,21 +5,26 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any, TypeAlias
 
+from msgspec import Struct
+
 from reedpath.arrange import Route
 from reedpath.errors import ReedpathError
+from reedpath.jobs.answering import piece_name, piece_told, pieces_unheard
 from reedpath.jobs.incoming_takes import FoundTake, IncomingTake, TakeGround, hear_take
+from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.next_phrases import NextPhrase, SuitedLesson, next_phrases, suited_lessons
 from reedpath.jobs.progress import Progress
 from reedpath.jobs.student_letters import due_words
-from reedpath.jobs.student_progress import HeardTake, KeptPlaying, StudentProgress, progress_of
-from reedpath.lesson import make_lesson
+from reedpath.jobs.student_progress import HeardTake, KeptPlaying, StudentProgress, answers_heard, progress_of
+from reedpath.lesson import Lesson, make_lesson
+from reedpath.listen import PlaceToHear, format_answer, format_pieces, places_to_hear
 from reedpath.page import format_tab
-from reedpath.shelf import KeptPhrase
+from reedpath.shelf import KeptPhrase, LessonVersion
 from reedpath.skill import TechniqueStanding, told_range, told_share
 from reedpath.studio.pages import Spoken
 from reedpath.wording import Catalogue, harp_words, load_catalogue
 
-__all__ = ["FoundNexts", "find_next", "hear_one", "progress_data", "take_rows"]
+__all__ = ["FoundNexts", "ToldAnswer", "find_next", "hear_one", "progress_data", "take_rows", "told_take"]
 
 # things told that come later; the rest is far off
 MOST_LATER = 5
@@ -78,22 +83,62 @@ def _standing_data(one: TechniqueStanding) -> dict[str, Any]:
 
 def take_rows(playing: KeptPlaying, heard: tuple[HeardTake, ...]) -> list[dict[str, Any]]:
     """The takes of a student, the newest first, each with what was right in it."""
-    by_number = {one.take.number: one for one in heard}
+    by_number: dict[int, list[HeardTake]] = {}
+    for one in heard:
+        by_number.setdefault(one.take.number, []).append(one)
     rows = []
     in_order = sorted(playing.takes, key=lambda take: (take.added, take.number))
     for take in reversed(in_order[-MOST_TAKES:]):
-        one = by_number.get(take.number)
-        best = None if one is None else one.answer.best_play
+        best = [play for one in by_number.get(take.number, ()) if (play := one.answer.best_play) is not None]
+        notes = sum(len(play.heard_events) for play in best)
         version = playing.versions.get(take.version or 0)
         rows.append(
             {
                 "take": take,
                 "lesson": None if version is None else playing.lessons[version.lesson],
-                "percent": None if best is None else round(100 * best.right_share),
-                "is_heard": one is not None,
+                "percent": round(100 * sum(play.right for play in best) / max(1, notes)) if best else None,
+                "is_heard": take.number in by_number,
             }
         )
     return rows
+
+
+class ToldAnswer(Struct, frozen=True):
+    """A take's answer as its page shows it.
+
+    text : in words, without its heading, empty where there is none. everything : with all that is not as asked.
+    places : where in the take one hears what is worth practising, in the order of time.
+    """
+
+    text: str = ""
+    everything: str = ""
+    places: tuple[PlaceToHear, ...] = ()
+
+
+def _below_heading(text: str) -> str:
+    """An answer's text without its heading, which the page has."""
+    return "\n".join(text.rstrip().split("\n")[2:])
+
+
+def told_take(playing: KeptPlaying, version: LessonVersion | None, catalogue: Catalogue) -> ToldAnswer:
+    """The answer to the only take of a student's playing.
+
+    version : of the lesson that was played.
+    """
+    answers = answers_heard(playing)
+    if not answers or version is None:
+        return ToldAnswer()
+    taught = lesson_of_version(version)
+    if isinstance(taught, Lesson):
+        answer = answers[0][1]
+        texts = [format_answer(answer, catalogue, everything=one) for one in (False, True)]
+        return ToldAnswer(_below_heading(texts[0]), _below_heading(texts[1]), places_to_hear(answer, catalogue))
+    told = [piece_told(taught, piece, answer, catalogue) for piece, answer in answers]
+    unheard = [piece_name(taught, index, catalogue) for index in pieces_unheard(taught, [one for one, _ in answers])]
+    texts = [format_pieces(taught.title, told, unheard, catalogue, everything=one) for one in (False, True)]
+    places = [place for one in told for place in places_to_hear(one.answer, catalogue, piece=one.name)]
+    in_time = tuple(sorted(places, key=lambda one: one.seconds[0]))
+    return ToldAnswer(_below_heading(texts[0]), _below_heading(texts[1]), in_time)
 
 
 def progress_data(found: StudentProgress, catalogue: Catalogue) -> dict[str, Any]:

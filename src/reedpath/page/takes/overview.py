@@ -53,16 +53,17 @@ class LastTime(Struct, frozen=True):
 
 
 class ToldTake(Struct, frozen=True, kw_only=True):
-    """A take that is answered.
+    """A take that is answered; of a lesson of several pieces, one piece that is heard in it.
 
     student : empty where it is not known whose it is. recorded : the day. file : what the recording was called.
-    lesson : its title. piece : folder of the piece that was played, of a lesson of several.
+    lesson : its title. piece, piece_title : folder and title of the piece that was played, of a lesson of several.
     folder : name of the answer's folder, empty where it is kept in none. files : names of those in it.
     is_new : whether it was answered in this run.
     right, notes : notes as asked, and notes tried, in the best play-through; None where nothing of it is heard.
     bpm : beats a minute, as they are counted; tempo_percent : of the written tempo.
     better_in, worse_in : the bars with fewer, and with more, faulty notes than last time, in words.
-    say : what to say to the student, sentence by sentence; only of the newest take of a lesson.
+    say : what to say to the student, sentence by sentence; only of the newest take of a lesson, and
+        of several pieces in it of the one that needs it most.
     """
 
     student: str
@@ -70,6 +71,7 @@ class ToldTake(Struct, frozen=True, kw_only=True):
     file: str
     lesson: str
     piece: str = ""
+    piece_title: str = ""
     folder: str = ""
     files: tuple[str, ...] = ()
     is_new: bool = True
@@ -121,7 +123,8 @@ class TakesOverview(Struct, frozen=True, kw_only=True, tag_field="schema", tag="
 
     version : of the shape of the file. language : of its words.
     first_day, last_day : of the takes in it, as ISO 8601 writes them; empty where there is none.
-    takes : those of a student together, students by name, each in the order of time.
+    takes : those of a student together, students by name, each in the order of time; a take of several pieces once
+        for each of them.
     older : takes given that were answered more than a week before the newest, and are not told again.
     unanswered : the rest. common : where several students went wrong.
     same : names of recordings that are the same to the byte as another, with its name.

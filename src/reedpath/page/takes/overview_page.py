@@ -15,6 +15,7 @@ from reedpath.page.takes.overview_words import (
     days_words,
     heard_words,
     left_words,
+    lesson_words,
     place_words,
     student_words,
     unanswered_words,
@@ -51,7 +52,7 @@ def _links(take: ToldTake, words: Catalogue) -> str:
 
 
 def _take(take: ToldTake, words: Catalogue) -> Iterator[str]:
-    title = element("b", text(words.say("shelf.people.phrase", title=take.lesson)))
+    title = element("b", text(lesson_words(take, words)))
     yield element("p", f"{title} {text(when_words(take))}<br>{text(heard_words(take, words))}")
     change = change_words(take, words)
     if change:

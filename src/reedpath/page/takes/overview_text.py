@@ -14,6 +14,7 @@ from reedpath.page.takes.overview_words import (
     days_words,
     heard_words,
     left_words,
+    lesson_words,
     place_words,
     student_words,
     unanswered_words,
@@ -30,8 +31,7 @@ COLUMNS = (
 
 
 def _take_lines(take: ToldTake, words: Catalogue) -> Iterator[str]:
-    title = words.say("shelf.people.phrase", title=take.lesson)
-    yield f"{title}, {when_words(take)}"
+    yield f"{lesson_words(take, words)}, {when_words(take)}"
     yield heard_words(take, words)
     change = change_words(take, words)
     if change:

@@ -24,6 +24,7 @@ __all__ = [
     "days_words",
     "heard_words",
     "left_words",
+    "lesson_words",
     "place_words",
     "student_words",
     "unanswered_words",
@@ -48,15 +49,17 @@ def days_words(overview: TakesOverview, words: Catalogue) -> str:
 
 def counted_words(overview: TakesOverview, words: Catalogue) -> str:
     """How many takes of how many students, and how many of them are answered."""
-    now = sum(one.is_new for one in overview.takes)
+    # a take of several pieces is told once for each of them
+    told = {(one.student, one.recorded, one.file, one.folder): one.is_new for one in overview.takes}
+    now = sum(told.values())
     counts = {
         "now": now,
-        "before": len(overview.takes) - now,
+        "before": len(told) - now,
         "older": overview.older,
         "open": len(overview.unanswered),
     }
     parts = [words.say(f"week.{name}", count=count) for name, count in counts.items() if count]
-    takes = words.say("shelf.takes", count=len(overview.takes) + overview.older + len(overview.unanswered))
+    takes = words.say("shelf.takes", count=len(told) + overview.older + len(overview.unanswered))
     students = {one.student for one in overview.takes if one.student}
     if students:
         takes = words.say("week.of", takes=takes, count=len(students))
@@ -68,6 +71,16 @@ def counted_words(overview: TakesOverview, words: Catalogue) -> str:
 def student_words(student: str, words: Catalogue) -> str:
     """A student's name, or that it is not known."""
     return student or words.say("week.nobody")
+
+
+def lesson_words(take: ToldTake, words: Catalogue) -> str:
+    """What was played: the lesson, and the piece of it."""
+    title = words.say("shelf.people.phrase", title=take.lesson)
+    if not take.piece_title:
+        return title
+    return words.say(
+        "listen.pieces.place", piece=title, what=words.say("shelf.people.phrase", title=take.piece_title)
+    )
 
 
 def when_words(take: ToldTake) -> str:
