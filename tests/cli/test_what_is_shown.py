@@ -14,7 +14,7 @@ from reedpath.cli import main
 from reedpath.cli.hearing import show_lined_up, show_transcription
 from reedpath.hear import HeardNote, Transcription
 from reedpath.jobs import HearingChoice, TranscribedRecording
-from reedpath.listen import LinedUp
+from reedpath.listen import LinedUp, PieceLinedUp
 from reedpath.phrase import KeyGuess, Tempo
 from reedpath.pitch import parse_key
 from support.phrases import phrase_of
@@ -176,9 +176,8 @@ def test_a_take_lined_up_event_by_event(capsys, tmp_path, monkeypatch):
         play_through([(0, 4.0, 5.0)], factor=0.5),
     )
     monkeypatch.setattr("reedpath.cli.hearing.read_taught", lambda _: lesson)
-    monkeypatch.setattr(
-        "reedpath.cli.hearing.line_up_take", lambda *_, **__: LinedUp(lesson.route, None, None, plays)
-    )
+    found = (PieceLinedUp(0, LinedUp(lesson.route, None, None, plays)),)
+    monkeypatch.setattr("reedpath.cli.hearing.line_up_pieces", lambda *_, **__: found)
     show_lined_up(tmp_path / "x.wav", tmp_path, broken_off=False, language="en", json=False)
     lines = capsys.readouterr().out.splitlines()
     assert re.search(r"\b1\b.*100 ?%", lines[0])

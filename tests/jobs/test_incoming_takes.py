@@ -184,7 +184,7 @@ def test_of_a_take_that_is_not_sure_all_that_it_may_be_is_told(shelf: Shelf, mon
     assert "answer_recording" not in heard.asked
     # where nothing of the lesson is heard there is no share
     heard = _Heard(monkeypatch, found=LessonHeard(1, LANE, 0.9))
-    heard.answer.answer.best_play = None
+    heard.answer.right_share = None
     assert hear_take(IncomingTake(Path("raw"), "x.wav"), ground_of(shelf)).right_share is None
 
 

@@ -97,7 +97,7 @@ class _DemoData(Struct, frozen=True, forbid_unknown_fields=True):
     students: tuple[_DemoStudent, ...]
 
 
-class AnsweredTake(Struct, frozen=True):
+class AnsweredDemoTake(Struct, frozen=True):
     """A take of the demo: whose, of which lesson, how long ago, its sound and the answer to it."""
 
     student: str
@@ -167,7 +167,7 @@ def demo_lessons(*, progress: Progress) -> DemoLessons:
     return DemoLessons(tuple(phrases), tuple(lessons), tags)
 
 
-def demo_takes(folder: Path, kept: tuple[LessonToKeep, ...], *, progress: Progress) -> tuple[AnsweredTake, ...]:
+def demo_takes(folder: Path, kept: tuple[LessonToKeep, ...], *, progress: Progress) -> tuple[AnsweredDemoTake, ...]:
     """Play the demo's takes and answer them; their sounds lie in the folder."""
     lessons = {one.title: decode_lesson(one.data) for one in kept}
     takes = [(one, number, take) for one in _data().students for number, take in enumerate(one.takes, start=1)]
@@ -178,7 +178,7 @@ def demo_takes(folder: Path, kept: tuple[LessonToKeep, ...], *, progress: Progre
         sound = folder / f"{student.name.lower()}-{number}.{FORMAT}"
         sound.write_bytes(played_with_faults(lesson, take.factor, take.faults))
         answer = encode_json(answered_file(answer_recording(sound, lesson)))
-        answered.append(AnsweredTake(student.name, take.lesson, take.weeks, sound, answer))
+        answered.append(AnsweredDemoTake(student.name, take.lesson, take.weeks, sound, answer))
     return tuple(answered)
 
 
@@ -197,7 +197,7 @@ def put_demo_lessons(shelf: Shelf, made: DemoLessons) -> dict[str, LessonVersion
     return versions
 
 
-def put_demo_students(shelf: Shelf, takes: tuple[AnsweredTake, ...], versions: dict[str, LessonVersion]) -> None:
+def put_demo_students(shelf: Shelf, takes: tuple[AnsweredDemoTake, ...], versions: dict[str, LessonVersion]) -> None:
     """Put the demo's students on a shelf with their takes and answers, and the teacher's own harps."""
     data, now = _data(), datetime.fromisoformat(now_text())
     with shelf.step("add", undoable=False):
@@ -230,7 +230,7 @@ def _held_note(held: _DemoHeldNote, student: Student, added: str) -> KeptHeldNot
     )
 
 
-def _keep_take(shelf: Shelf, take: AnsweredTake, student: Student, version: LessonVersion, added: str) -> None:
+def _keep_take(shelf: Shelf, take: AnsweredDemoTake, student: Student, version: LessonVersion, added: str) -> None:
     with take.sound.open("rb") as file:
         sound = shelf.files.keep(file, name=take.sound.name)
     kept = shelf.add(

@@ -165,7 +165,7 @@ def _of_piece(take: HeardTake, what: str, words: Catalogue) -> str:
     if not take.piece_title:
         return what
     name = words.say("part.named", label=take.piece_title)
-    return words.say("listen.pieces.place", piece=name, what=what)
+    return words.say("listen.pieces.place", piece=name, line=what)
 
 
 def _points_of(played: Sequence[tuple[HeardTake, PlayAnswer]], words: Catalogue) -> list[str]:

@@ -34,7 +34,7 @@ def _heard(thing: Practise, play: PlayAnswer) -> tuple[tuple[float, float], ...]
 
 
 def _of_piece(what: str, piece: str, words: Catalogue) -> str:
-    return words.say("listen.pieces.place", piece=piece, what=what) if piece else what
+    return words.say("listen.pieces.place", piece=piece, line=what) if piece else what
 
 
 def places_to_hear(answer: Answer, words: Catalogue, *, piece: str = "") -> tuple[PlaceToHear, ...]:

@@ -79,7 +79,7 @@ def lesson_words(take: ToldTake, words: Catalogue) -> str:
     if not take.piece_title:
         return title
     return words.say(
-        "listen.pieces.place", piece=title, what=words.say("shelf.people.phrase", title=take.piece_title)
+        "listen.pieces.place", piece=title, line=words.say("shelf.people.phrase", title=take.piece_title)
     )
 
 
