@@ -387,11 +387,12 @@ def overview_of(
         if one.best is not None:
             last[one.of_what] = one
     days = sorted(one.recorded for one in shown)
+    told_of = {one.kept.record.sha256 for one in heard if one.is_shown}
     return TakesOverview(
         language=words.name,
         first_day=days[0] if days else "",
         last_day=days[-1] if days else "",
-        older=len(takes.now) + len(takes.before) - len(shown),
+        older=sum(one.record.sha256 not in told_of for one in (*takes.now, *takes.before)),
         takes=tuple(sorted(shown, key=lambda one: (not one.student, folded(one.student)))),
         unanswered=tuple(_unanswered(one, words) for one in takes.open),
         common=tuple(_common(list(newest.values()), words)),

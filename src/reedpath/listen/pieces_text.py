@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from reedpath.listen.answer import Answer, NextStepKind, Notice, PlayAnswer
+from reedpath.listen.answer import Answer, PlayAnswer
+from reedpath.listen.answer_kinds import NextStepKind, Notice
 from reedpath.listen.answer_text import MOST_POINTS, answer_lines, heading_words, notice_words
 from reedpath.wording import Catalogue
 
