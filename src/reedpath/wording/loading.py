@@ -6,7 +6,8 @@ language is a new file and no code.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+import re
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from typing import Any
 
@@ -21,6 +22,8 @@ from reedpath.wording.template import Message, is_message, parse_message
 
 # the catalogue that all others are held against, and where they are
 REFERENCE, PACKAGE = "en", "reedpath.wording"
+# the head of a table, or of one inside it
+_HEAD = re.compile(r"^\[+([a-z_]+)", re.MULTILINE)
 
 
 def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any]]:
@@ -32,27 +35,51 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Any
             yield from _flat(value, f"{key}.")
 
 
+class _ReadWhenAsked(Mapping[str, Any]):
+    """Values of messages of a file that ships, by dotted key; a table is read when a key of it is asked for."""
+
+    def __init__(self, tables: Mapping[str, str], file: str) -> None:
+        self._tables, self._file = tables, file
+        self._read: dict[str, dict[str, Any]] = {}
+
+    def _of_table(self, name: str) -> dict[str, Any]:
+        if name not in self._read:
+            data = read_toml(self._tables.get(name, ""), dict[str, Any], file=self._file)
+            self._read[name] = dict(_flat(data))
+        return self._read[name]
+
+    def __getitem__(self, key: str) -> Any:
+        return self._of_table(key.partition(".")[0])[key]
+
+    def __iter__(self) -> Iterator[str]:
+        for name in self._tables:
+            yield from self._of_table(name)
+
+    def __len__(self) -> int:
+        return sum(len(self._of_table(name)) for name in self._tables)
+
+
 class _MadeWhenAsked(Mapping[str, Message]):
     """Messages that are made when they are first asked for: a command says some twenty of a catalogue's 1,200."""
 
-    def __init__(self, keys: Iterable[str], make: Callable[[str], Message]) -> None:
-        self._made: dict[str, Message | None] = dict.fromkeys(keys)
-        self._make = make
+    def __init__(self, keys: Mapping[str, Any], make: Callable[[str], Message]) -> None:
+        self._keys, self._make = keys, make
+        self._made: dict[str, Message] = {}
 
     def __getitem__(self, key: str) -> Message:
-        made = self._made[key]
+        made = self._made.get(key)
         if made is None:
             made = self._made[key] = self._make(key)
         return made
 
     def __contains__(self, key: object) -> bool:
-        return key in self._made
+        return key in self._keys
 
     def __iter__(self) -> Iterator[str]:
-        return iter(self._made)
+        return iter(self._keys)
 
     def __len__(self) -> int:
-        return len(self._made)
+        return len(self._keys)
 
     def __reduce__(self) -> tuple[type[dict[str, Message]], tuple[dict[str, Message]]]:
         return dict, (dict(self),)
@@ -81,7 +108,7 @@ def _hold_message(key: str, message: Message, wanted: Message) -> Message:
     return replace(message, gaps=wanted.gaps)
 
 
-def _hold_against(catalogue: Catalogue, reference: Catalogue) -> Catalogue:
+def _check_keys(catalogue: Catalogue, reference: Catalogue) -> None:
     own, wanted = catalogue.messages, reference.messages
     for key in wanted:
         if key not in own:
@@ -94,15 +121,12 @@ def _hold_against(catalogue: Catalogue, reference: Catalogue) -> Catalogue:
     for kind in reference.grammar.ordinal_words:
         if kind not in catalogue.grammar.ordinal_words:
             raise SettingsError("wording.ordinals_missing", where=Place(field=f"ordinals.words.{kind}"))
+
+
+def _held(catalogue: Catalogue, reference: Catalogue) -> Catalogue:
+    """The catalogue, each of its messages held against that of the reference when it is asked for."""
+    own, wanted = catalogue.messages, reference.messages
     return replace(catalogue, messages=_MadeWhenAsked(own, lambda key: _hold_message(key, own[key], wanted[key])))
-
-
-def _catalogue_of(data: Mapping[str, Any], name: str, reference: Catalogue | None) -> Catalogue:
-    """The catalogue of a file's data, whose messages are checked one by one as they are asked for."""
-    grammar = parse_grammar(data)
-    spoken = dict(_flat({name: value for name, value in data.items() if name not in GRAMMAR_TABLES}))
-    catalogue = Catalogue(name, grammar, _messages(spoken, grammar), next(iter(grammar.notes)))
-    return catalogue if reference is None else _hold_against(catalogue, reference)
 
 
 def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None) -> Catalogue:
@@ -116,7 +140,12 @@ def parse_catalogue(text: str, *, name: str, reference: Catalogue | None = None)
     """
     data = read_toml(text, dict[str, Any], file=f"{name}.toml")
     try:
-        catalogue = _catalogue_of(data, name, reference)
+        grammar = parse_grammar(data)
+        spoken = dict(_flat({name: value for name, value in data.items() if name not in GRAMMAR_TABLES}))
+        catalogue = Catalogue(name, grammar, _messages(spoken, grammar), next(iter(grammar.notes)))
+        if reference is not None:
+            _check_keys(catalogue, reference)
+            catalogue = _held(catalogue, reference)
         return replace(catalogue, messages=dict(catalogue.messages))
     except SettingsError as error:
         raise error.inside(Place(file=f"{name}.toml")) from None
@@ -127,11 +156,26 @@ def catalogue_names() -> tuple[str, ...]:
     return tuple(sorted(shipped_names(PACKAGE, "."), key=lambda name: name != REFERENCE))
 
 
+def _tables_of(text: str) -> dict[str, str]:
+    """Text of each table of a file that ships, with those inside it; a line that begins with "[" begins a table."""
+    heads = [*_HEAD.finditer(text)]
+    ends = [*(head.start() for head in heads[1:]), len(text)]
+    tables: dict[str, str] = {}
+    for head, end in zip(heads, ends, strict=True):
+        tables[head[1]] = tables.get(head[1], "") + text[head.start() : end]
+    return tables
+
+
 @cache
 def _load_shipped(name: str) -> Catalogue:
-    reference = None if name == REFERENCE else _load_shipped(REFERENCE)
+    """A catalogue that ships: the tests check all of it, so that here only what is asked for is read."""
     file = f"{name}.toml"
-    return _catalogue_of(read_toml(shipped_text(PACKAGE, file), dict[str, Any], file=file), name, reference)
+    tables = _tables_of(shipped_text(PACKAGE, file))
+    of_grammar = "".join(tables.pop(one, "") for one in GRAMMAR_TABLES)
+    grammar = parse_grammar(read_toml(of_grammar, dict[str, Any], file=file))
+    messages = _messages(_ReadWhenAsked(tables, file), grammar)
+    catalogue = Catalogue(name, grammar, messages, next(iter(grammar.notes)))
+    return catalogue if name == REFERENCE else _held(catalogue, _load_shipped(REFERENCE))
 
 
 def load_catalogue(name: str, *, notes: str | None = None) -> Catalogue:
