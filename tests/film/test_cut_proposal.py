@@ -272,6 +272,19 @@ def test_a_part_that_the_whole_was_begun_with_does_not_stay_by_itself(script: li
     assert not any(short)
 
 
+def test_what_the_whole_was_begun_with_is_no_better_take_of_a_part_that_was_done() -> None:
+    """Done at this tempo before another part was; what is said between is more than a word, and laments still."""
+    script = [A, (TALK, 3.0), B, (TALK, 3.0), A, (TALK, 1.4), A, (TALK, 1.4), WHOLE]
+    kept = as_taught(*script)
+    assert played(kept) == [("A", "full"), ("B", "full"), ("A B", "full")]
+    assert next(one for one in kept if one.part == "A").start_seconds < 2.0
+    assert len([one for one in kept if one.kind is CutKind.TALK]) == 2
+    # more than that introduces
+    script[5] = script[7] = (TALK, 1.8)
+    kept = as_taught(*script)
+    assert next(one for one in kept if one.part == "A").start_seconds > 10.0
+
+
 SHOWN = CutWhy.SHOWN.value.upper()
 
 

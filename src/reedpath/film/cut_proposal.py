@@ -51,8 +51,8 @@ LONG_TALK = 3.0
 # and how long that was, as a share of what is played next: a try so spoilt is about as long as the next one; ours
 SHORT_TALK, SPOILT_SHARE = 2.2, 0.5
 # seconds of talk, pauses not counted, up to which what was broken off at the end of a part is lamented, rather than
-# what comes next introduced; ours
-FEW_WORDS = 1.0
+# what comes next introduced; and the same where that part was done before, and others after it; ours
+FEW_WORDS, MORE_WORDS = 1.0, 1.6
 # seconds of talk, with what stays around it, that laments a note or two, whatever they were ("no", "sorry"), and the
 # first note of what is played next; ours
 ONE_WORD, FIRST_NOTE_TALK = 1.6, 2.6
@@ -176,16 +176,22 @@ def _groups_as_filmed(takes: Sequence[_Take], lesson: Lesson) -> list[list[_Take
 
 def _begun_anew(take: _Take, takes: Sequence[_Take]) -> _Take | None:
     """What goes on after the parts of a take, where that was broken off at their end: it comes next, a few words
-    later, begins with them, and is as fast; and the parts are played by themselves elsewhere.
+    later, begins with them, and is as fast; and the parts are played by themselves elsewhere, at another tempo or
+    before others were.
     """
-    if not take.whole or take.said_after is None or take.said_after > FEW_WORDS:
+    before = [one for one in takes[: take.number] if one.whole and one.parts == take.parts and one.is_as_fast(take)]
+    is_done = any(
+        other.whole and other.parts != take.parts for one in before for other in takes[one.number : take.number]
+    )
+    few = MORE_WORDS if is_done else FEW_WORDS
+    if not take.whole or take.said_after is None or take.said_after > few:
         return None
     following = takes[take.number + 1]
     if following.film != take.film or not following.is_as_fast(take) or following.parts[0] != take.parts[0]:
         return None
     if following.parts == take.parts:
         return _begun_anew(following, takes)
-    elsewhere = any(one.whole and one.parts == take.parts and not one.is_as_fast(take) for one in takes)
+    elsewhere = is_done or any(one.whole and one.parts == take.parts and not one.is_as_fast(take) for one in takes)
     return following if following.whole and following.parts[1] > take.parts[1] and elsewhere else None
 
 
