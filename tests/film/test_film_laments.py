@@ -61,6 +61,13 @@ def test_a_word_by_itself_is_talk_where_a_voice_is_heard_in_it() -> None:
     assert kinds(course([(5.0, 5.36)], [])) == [(CutKind.TALK, 5.0, 5.36)]
 
 
+def test_words_on_one_pitch_are_talk_where_a_voice_is_heard_in_them() -> None:
+    talk, tone = [(2.4, 4.0)], [(1.0, 2.2)]
+    assert kinds(course(talk, tone, [(1.3, 1.8)])) == [(CutKind.TALK, 1.0, 4.0)]
+    assert kinds(course(talk, tone, [(1.3, 1.7)]))[0] == (CutKind.NEITHER, 1.0, 2.2)
+    assert kinds(course([(3.0, 4.0)], tone, [(1.0, 2.2)]))[0] == (CutKind.NEITHER, 1.0, 2.2)
+
+
 def test_what_is_played_after_a_pause_or_for_long_is_no_vowel() -> None:
     assert kinds(course([(1.0, 2.0), (3.2, 4.0)], [(2.3, 2.9)]))[1][0] is CutKind.NEITHER
     assert kinds(course([(1.0, 2.0)], [(2.0, 4.5)]))[1] == (CutKind.NEITHER, 2.0, 4.5)

@@ -55,6 +55,23 @@ def test_what_stands_still_under_the_harps_lowest_note_is_a_voice() -> None:
     assert shares(sound, 1.1, 2.9, lowest_hz=262.0)[0] > 0.9
 
 
+def test_a_voice_that_stands_has_a_period_below_the_instrument_and_notes_of_it_have_none() -> None:
+    """A voice whose second formant stands: its strongest partial is as still as a reed's."""
+    time = np.arange(LOW_RATE) / LOW_RATE
+    voice = sum(
+        0.2 * np.exp(-(((n * 105 - 630) / 150) ** 2)) * np.sin(2 * np.pi * n * 105 * time) for n in range(1, 20)
+    )
+    still = noise(1.0, 1e-4)
+    for lowest_hz, hz in ((262.0, 262.0), (262.0, 784.0), (196.0, 440.0), (349.0, 392.0)):
+        sound = np.concatenate([still, voice, still, note(1.0, hz), still]) + noise(5.0, 1e-4, 9)
+        course = course_of(sound.astype(np.float32), lowest_hz=lowest_hz)
+        half = round(2.5 / HOP_SECONDS)
+        assert course.tone[:half].sum() * HOP_SECONDS > 0.8, hz
+        assert course.voiced[:half].sum() * HOP_SECONDS > 0.8, hz
+        assert course.tone[half:].sum() * HOP_SECONDS > 0.8, hz
+        assert not course.voiced[half:].any(), hz
+
+
 def test_a_recording_is_one_channel_at_the_low_rate_however_its_blocks_are_cut() -> None:
     array = np.stack([note(1.0, 300.0), -note(1.0, 300.0)], axis=1).astype(np.float32)
     assert np.abs(low_sound([Samples(array, LOW_RATE)])).max() < 1e-6

@@ -25,6 +25,8 @@ OTHER_PAUSE, SHORTEST_OTHER = 0.5, 0.08
 # seconds: a tone that follows talk, or that talk follows, within this, and is no longer than that, is a vowel that
 # is held: nobody takes a harp to the mouth so fast, and talks on; longer where talk is on both sides; ours
 AT_ONCE, LONGEST_VOWEL, LONGEST_IN_TALK = 0.15, 0.8, 2.0
+# share of a tone beside talk in which a voice's period must be heard for it to be talk; ours
+VOICED_SHARE = 0.4
 # windows over which a level is taken where the quietest moment is looked for
 QUIET_WINDOWS = 5
 
@@ -164,7 +166,9 @@ def _outside(run: Sounding, play: Sounding) -> Iterator[Sounding]:
 
 
 def _with_held_vowels(runs: Sequence[Sounding]) -> list[Sounding]:
-    """Runs, those that stand as a reed does and have talk before or after them at once as talk."""
+    """Runs, those that stand as a reed does and have talk before or after them at once as talk, and those beside talk
+    in which a voice is heard.
+    """
     found = list(runs)
     for place, run in enumerate(runs):
         if run.kind is not CutKind.NEITHER:
@@ -173,10 +177,20 @@ def _with_held_vowels(runs: Sequence[Sounding]) -> list[Sounding]:
         after = runs[place + 1] if place + 1 < len(runs) else None
         follows = _is_talk(before) and run.start_seconds - before.end_seconds <= AT_ONCE
         is_followed = _is_talk(after) and after.start_seconds - run.end_seconds <= AT_ONCE
+        if run.voiced_seconds >= VOICED_SHARE * run.sounds_seconds and any(
+            _is_talk(one) and _gap(run, one) <= OTHER_PAUSE for one in (before, after)
+        ):
+            found[place] = replace(run, kind=CutKind.TALK)
+            continue
         longest = LONGEST_IN_TALK if follows and is_followed else LONGEST_VOWEL if follows or is_followed else 0.0
         if run.end_seconds - run.start_seconds <= longest:
             found[place] = replace(run, kind=CutKind.TALK)
     return found
+
+
+def _gap(run: Sounding, other: Sounding) -> float:
+    """Seconds between two."""
+    return max(run.start_seconds - other.end_seconds, other.start_seconds - run.end_seconds)
 
 
 def _is_talk(one: Sounding | None) -> TypeGuard[Sounding]:

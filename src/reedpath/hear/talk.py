@@ -59,6 +59,9 @@ SHORT_SECONDS = 0.6
 # hertz between which voices speak, common practice, no source; seconds of talk from which nobody asks whether it is
 # a voice; share of itself that a voice is again after a period; and seconds of it that make a word: knocks had 0.08 s
 # at most, words of up to 0.4 s had 0.13 s at least (eleven voices of two synthesisers)
+# a tone as long as that may be a voice that stands, where it is more like itself by so much after a period below the
+# instrument's lowest: 0.45 of talk and more was, of what is played 0.1 at most (two of the scenes held out)
+ASKED_TONE_SECONDS, LOWER = 2.5, 0.1
 VOICE_HZ, ASKED_SECONDS, VOICED, SHORTEST_VOICE = (70.0, 400.0), 0.5, 0.6, 0.1
 # decibels of the level's zero
 FULL_SCALE_DB = 10 * np.log10(WINDOW**2 * 3 / 32)
@@ -70,7 +73,7 @@ class SoundCourse:
 
     level_db : under full scale, of a window that is centred there.
     talk : whether somebody talks. tone : whether something is played. Neither in silence.
-    voiced : where what is told to be talk and is short has a voice's period; a knock has none.
+    voiced : where what is short has a voice's period; a knock has none, and a tone its own.
     cut_off : share of the frames of sound that are at full scale, where the recording was too loud.
     """
 
@@ -209,20 +212,35 @@ def _settled(talk: Bools, sounds: Bools) -> Bools:
     return settled
 
 
-def _voiced(sound: Float32, talk: Bools) -> Bools:
-    """Where short talk is a voice: like itself after a period of one."""
-    found = np.zeros(len(talk), dtype=bool)
+def _like_itself(sound: Float32, first: int, stop: int, longest: int) -> npt.NDArray[np.float64]:
+    """How far each value's window is like itself so many frames later, of the whole: shape (values, frames)."""
     shape = np.hanning(WINDOW)
-    of_shape = np.fft.irfft(np.abs(np.fft.rfft(shape, 2 * WINDOW)) ** 2)
+    of_shape = np.fft.irfft(np.abs(np.fft.rfft(shape, 2 * WINDOW)) ** 2)[: longest + 1]
+    around = np.pad(sound[max(0, first * HOP - WINDOW) : stop * HOP + WINDOW], (max(0, WINDOW - first * HOP), WINDOW))
+    some = np.stack([around[WINDOW // 2 + at * HOP :][:WINDOW] for at in range(stop - first)])
+    some = (some - some.mean(axis=1, keepdims=True)) * shape
+    again = np.fft.irfft(np.abs(np.fft.rfft(some, 2 * WINDOW)) ** 2)[:, : longest + 1] / of_shape
+    return np.asarray(again / np.maximum(again[:, :1], 1e-12))
+
+
+def _voiced(sound: Float32, talk: Bools, tone: Bools, lowest_hz: float) -> Bools:
+    """Where what is short is a voice: like itself after a period of one, and, of tones, not after a shorter one that
+    the instrument has.
+    """
+    found = np.zeros(len(talk), dtype=bool)
     shortest, longest = (round(LOW_RATE / hz) for hz in reversed(VOICE_HZ))
-    padded = np.pad(sound, (WINDOW // 2, WINDOW // 2))
     for first, stop in runs_of(talk):
-        if (stop - first) * HOP_SECONDS >= ASKED_SECONDS:
-            continue
-        some = np.stack([padded[at * HOP : at * HOP + WINDOW] for at in range(first, stop)])
-        some = (some - some.mean(axis=1, keepdims=True)) * shape
-        again = np.fft.irfft(np.abs(np.fft.rfft(some, 2 * WINDOW)) ** 2)[:, : longest + 1] / of_shape[: longest + 1]
-        found[first:stop] = again[:, shortest:].max(axis=1) > VOICED * again[:, 0]
+        if (stop - first) * HOP_SECONDS < ASKED_SECONDS:
+            again = _like_itself(sound, first, stop, longest)
+            found[first:stop] = again[:, shortest:].max(axis=1) > VOICED
+    own = round(LOW_RATE / (lowest_hz * 2 ** (-LOWER_CENTS / 1200))) + 2 if lowest_hz else longest
+    for first, stop in runs_of(tone) if own < longest else ():
+        if (stop - first) * HOP_SECONDS < ASKED_TONE_SECONDS:
+            again = _like_itself(sound, first, stop, longest)
+            lower = again[:, own:].max(axis=1)
+            found[first:stop] = (lower > VOICED) & (
+                lower > again[:, round(LOW_RATE / HIGHEST_HZ) + 2 : own].max(axis=1) + LOWER
+            )
     return found
 
 
@@ -244,4 +262,6 @@ def course_of(sound: Float32, *, lowest_hz: float = 0.0) -> SoundCourse:
     talk = _likeliest(np.where(sounds, NEW_SHARE * told, 0.0), np.where(pause, PAUSE_TURN_COST, TURN_COST))
     talk = _settled(talk, sounds)
     talk, tone = talk & sounds, ~talk & sounds
-    return SoundCourse(level, talk, tone, _voiced(sound, talk), float(np.mean(np.abs(sound) >= FULL)))
+    return SoundCourse(
+        level, talk, tone, _voiced(sound, talk, tone, lowest_hz), float(np.mean(np.abs(sound) >= FULL))
+    )

@@ -444,7 +444,7 @@ def with_low_playing(path: Path, lesson: Lesson, course: SoundCourse, lower: Sou
             stretches.append((start, end))
     if not stretches:
         return course
-    talk, tone = course.talk.copy(), course.tone.copy()
+    talk, tone, voiced = course.talk.copy(), course.tone.copy(), course.voiced.copy()
     silent = [(first * HOP_SECONDS, stop * HOP_SECONDS) for first, stop in runs_of(~(lower.talk | lower.tone))]
     with opened_take(path, broken_off=True) as blocks:
         for at, sound in _sounds_of(blocks, _around(stretches, lower)):
@@ -453,8 +453,8 @@ def with_low_playing(path: Path, lesson: Lesson, course: SoundCourse, lower: Sou
             begins = [end - at - BEFORE_NOTE for end in pauses if end - at < sound.duration_seconds]
             for first, last in _played_low(sound, lesson, [0.0, *begins[:MOST_BEGINS]]):
                 inside = _with_whole_runs(lower, round((at + first) / HOP_SECONDS), round((at + last) / HOP_SECONDS))
-                talk[inside], tone[inside] = lower.talk[inside], lower.tone[inside]
-    return replaced(course, talk=talk, tone=tone, voiced=course.voiced & talk)
+                talk[inside], tone[inside], voiced[inside] = lower.talk[inside], lower.tone[inside], False
+    return replaced(course, talk=talk, tone=tone, voiced=voiced)
 
 
 def _with_whole_runs(course: SoundCourse, first: int, stop: int) -> slice:
