@@ -87,6 +87,7 @@ def told_route(route: Route) -> Iterable[str]:
         yield f"  unlike {unlike.events} {unlike.adds:.3f}"
 
 
+@pytest.mark.slow
 def test_the_best_route_of_each_phrase_at_each_level() -> None:
     told = []
     for at, (name, phrase) in enumerate(phrases().items()):
@@ -99,6 +100,7 @@ def test_the_best_route_of_each_phrase_at_each_level() -> None:
     assert_kept(KEPT / "routes.txt", "\n".join(told) + "\n")
 
 
+@pytest.mark.slow
 def test_the_last_word_other_ways_and_the_trade_off() -> None:
     told = []
     for name in ("bends", "figure", "chords", "graces"):
@@ -151,6 +153,7 @@ def test_what_plays_each_phrase_best(any_key: bool) -> None:
     assert_kept(KEPT / f"surveys{'-any-key' if any_key else ''}.txt", "\n".join(told) + "\n")
 
 
+@pytest.mark.slow
 def test_which_retuning_makes_a_phrase_easier() -> None:
     told = []
     for name, reeds in (("bends", 1), ("graces", 1)):

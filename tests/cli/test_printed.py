@@ -24,6 +24,8 @@ from support.kept_texts import assert_kept, close_json
 from support.stood_in_jobs import put_files, put_shelf, stand_in
 
 PRINTED = Path(__file__).parent / "printed"
+# files whose commands take more than a fifth of a second
+SLOW = {"arrange", "shelf", "sounds", "students", "survey"}
 
 
 @pytest.fixture(scope="module")
@@ -71,7 +73,13 @@ def test_every_command_and_every_option_is_printed_once() -> None:
             assert words & {*option.opts, *option.secondary_opts}, f"{name} {option.opts[0]}"
 
 
-@pytest.mark.parametrize("path", sorted(PRINTED.glob("*.txt")), ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    "path",
+    [
+        pytest.param(path, id=path.stem, marks=[pytest.mark.slow] if path.stem in SLOW else [])
+        for path in sorted(PRINTED.glob("*.txt"))
+    ],
+)
 def test_a_command_prints_what_was_kept(path: Path, invented: Path, tmp_path: Path, monkeypatch, capsys) -> None:
     at = tmp_path / "at"
     shutil.copytree(invented, at)

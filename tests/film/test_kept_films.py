@@ -87,6 +87,7 @@ def test_when_what_is_shown() -> None:
     assert_kept(KEPT / "timelines.txt", "\n".join(told) + "\n")
 
 
+@pytest.mark.slow
 def test_what_is_said_and_published() -> None:
     told = []
     for at, (name, (lesson, timeline)) in enumerate(timelines().items()):
@@ -138,6 +139,7 @@ def seen(of: Iterable[tuple[str, FramePainter, float]]) -> dict[str, list[list[i
     return {f"{name} {moment:g}": blocks_of(painter.draw(moment)) for name, painter, moment in of}
 
 
+@pytest.mark.slow
 def test_pictures_by_the_light_of_their_blocks() -> None:
     found = timelines()
     asked = (

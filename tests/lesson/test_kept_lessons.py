@@ -102,6 +102,7 @@ def rungs(ladder: Iterable[Any]) -> str:
     return ", ".join(f"{one.name} {one.factor:.4f} {one.bpm:g}" for one in ladder)
 
 
+@pytest.mark.slow
 def test_what_is_taught_of_each_phrase(lessons: dict[str, Lesson]) -> None:
     told = []
     for at, (name, lesson) in enumerate(lessons.items()):
@@ -157,6 +158,7 @@ def hers(words: Iterable[OwnWords]) -> list[str]:
     return [f"  {one.language} {one.kind} {one.place} | {one.text} | {one.instead} | {one.moves}" for one in words]
 
 
+@pytest.mark.slow
 def test_her_own_words_line_by_line() -> None:
     lesson = make_lesson(opening_route(), title="Porch *light*", languages=["en", "fr"])
     told = [f"{line.kind} {line.first}-{line.last} {line.text} | {line.program}" for line in lines_said(lesson, "en")]
@@ -201,6 +203,7 @@ def test_her_own_words_line_by_line() -> None:
     assert_kept(KEPT / "own-words.txt", "\n".join(told) + "\n")
 
 
+@pytest.mark.slow
 def test_her_own_words_of_the_whole_line_by_line() -> None:
     whole, told = lesson_of_pieces(), []
     for index, line in enumerate(lines_said_of_whole(whole, "en")):

@@ -8,7 +8,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from reedpath.arrange import Spot
+import pytest
+
+from reedpath.arrange import Route, Spot
 from reedpath.data import replace
 from reedpath.harp import make_harp
 from reedpath.lesson import Drill, Lesson, OwnWords, Rung, StepPlace, WordsKind, make_lesson
@@ -47,17 +49,21 @@ from support.pieces import lesson_of_pieces
 from support.routes import lesson_of
 
 KEPT = Path(__file__).parent / "kept"
-ROUTES = {
-    "opening": opening_route(),
-    "alphabet": alphabet_route(),
-    "graces": graces_route(),
-    "metres": metres_route(),
-    "one-note": one_note_route(),
-    "nothing": empty_route(),
-}
 LANGUAGES = ("en", "fr", "de", "es", "it")
 NOTATIONS = ("sign", "letters-fr", "letters-de", "bracket", "arrow")
 RUNGS = (Rung("slow", 0.5, 50.0), Rung("full", 1.0, 100.0))
+
+
+def routes() -> dict[str, Route]:
+    """Phrases in which every sign stands."""
+    return {
+        "opening": opening_route(),
+        "alphabet": alphabet_route(),
+        "graces": graces_route(),
+        "metres": metres_route(),
+        "one-note": one_note_route(),
+        "nothing": empty_route(),
+    }
 
 
 def small_lesson() -> Lesson:
@@ -87,7 +93,7 @@ def sound_of(lesson: Lesson, rung: Rung) -> PageSound:
 def of_routes(tell: Any) -> str:
     """What is told of each route, in another language and another notation each time."""
     told = []
-    for at, (name, route) in enumerate(ROUTES.items()):
+    for at, (name, route) in enumerate(routes().items()):
         told += [f"# {name}", *tell(route, load_catalogue(LANGUAGES[at % 5]), NOTATIONS[at % 5])]
     return "\n".join(told) + "\n"
 
@@ -156,6 +162,7 @@ def without_pictures(value: Any) -> Any:
     return value
 
 
+@pytest.mark.slow
 def test_what_hand_outs_say() -> None:
     paper = load_paper("a4")
     told = []
@@ -168,6 +175,7 @@ def test_what_hand_outs_say() -> None:
     assert_kept(KEPT / "hand-outs.txt", "\n".join(told) + "\n")
 
 
+@pytest.mark.slow
 def test_pages() -> None:
     lesson = small_lesson()
     page = encode_lesson_page(lesson, sounds=[sound_of(lesson, rung) for rung in RUNGS], languages=("en", "fr"))

@@ -305,6 +305,7 @@ def entries(shelf: Shelf, student: Student | None = None) -> tuple[bytes, list[s
     return file.getvalue(), told
 
 
+@pytest.mark.slow
 def test_what_goes_out_and_comes_in_row_by_row(told: Told, tmp_path: Path) -> None:
     shelf = told.shelf
     fill(told)

@@ -14,6 +14,7 @@ import mido
 import numpy as np
 import pytest
 
+from reedpath.arrange import Route
 from reedpath.errors import ReedpathError
 from reedpath.harmony import load_form
 from reedpath.lesson import Lesson, make_lesson
@@ -54,14 +55,18 @@ from support.tiny_bank import sine, tiny_bank, write_bank
 from support.told_values import told_lines, told_value
 
 KEPT = Path(__file__).parent / "kept"
-ROUTES = {
-    "opening": opening_route(), "alphabet": alphabet_route(), "dense": dense_route(), "graces": graces_route(),
-    "metres": metres_route(),
-}  # fmt: skip
 LICK = "2d 3d' 4b 4d' 4d:1! r:1 5d 4d 4b 3d'~ 2d:1 r:1"
 # generators (SoundFont 2.04, section 8.1.2)
 MODULATION, FILTER, PAN, DELAY, ATTACK, HOLD, DECAY, SUSTAIN, RELEASE = 7, 8, 17, 33, 34, 35, 36, 37, 38
 KEYS, ATTENUATION, COARSE, FINE, SAMPLE, MODES, SCALE, ROOT = 43, 48, 51, 52, 53, 54, 56, 58
+
+
+def routes() -> dict[str, Route]:
+    """Phrases in which every sign stands."""
+    return {
+        "opening": opening_route(), "alphabet": alphabet_route(), "dense": dense_route(), "graces": graces_route(),
+        "metres": metres_route(),
+    }  # fmt: skip
 
 
 def lick(**more: object) -> Lesson:
@@ -71,7 +76,7 @@ def lick(**more: object) -> Lesson:
 
 def test_performances() -> None:
     told = []
-    for name, route in ROUTES.items():
+    for name, route in routes().items():
         plan = plan_route(route, timing_of(route.phrase), slap_accents=name == "alphabet")
         told += [f"# {name}", *told_lines(plan)]
     assert_kept(KEPT / "performances.txt", "\n".join(told) + "\n")
@@ -110,7 +115,7 @@ def test_play_alongs_and_loops() -> None:
 
 def test_midi_files() -> None:
     told = []
-    for name, route in ROUTES.items():
+    for name, route in routes().items():
         file = mido.MidiFile(file=io.BytesIO(encode_midi(make_lesson(route, title=name))), charset="utf8")
         told += [f"# {name} {file.ticks_per_beat}", *(str(message) for track in file.tracks for message in track)]
     assert_kept(KEPT / "midi.txt", "\n".join(told) + "\n")
@@ -180,7 +185,7 @@ def test_grooves_and_what_suits() -> None:
                 told += [f"  {told_value(note)}" for note in part.notes[:18]]
     for bpm in (40.0, 90.0, 120.0, 150.0, 200.0, 300.0):
         told.append(f"swing {bpm:g} {ride_swing(bpm):.4f} {[round_level(turn, 4) for turn in range(4)]}")
-    for route in list(ROUTES.values())[:-1]:
+    for route in list(routes().values())[:-1]:
         found = music_key(route)
         chosen = choose_form(route.phrase, found)
         told.append(f"{route.phrase.title} {found} {chosen.name} {fit_of(form, route.phrase, found):.4f}")
@@ -194,7 +199,7 @@ def test_grooves_and_what_suits() -> None:
 def test_the_voice_and_the_mix_in_numbers() -> None:
     rate, told = 8000, []
     for name in ("opening", "alphabet"):
-        plan = plan_route(ROUTES[name], timing_of(ROUTES[name].phrase), slap_accents=True)
+        plan = plan_route(routes()[name], timing_of(routes()[name].phrase), slap_accents=True)
         for first in (0, 4, 9):
             tones = plan.tones[first : first + 3]
             begin = min(tone.start_seconds for tone in tones)

@@ -23,6 +23,8 @@ from support.kept_texts import assert_kept
 from support.stood_in_jobs import put_files, put_shelf, stand_in
 from support.studios import AskedStudio, asked_studio
 
+pytestmark = pytest.mark.slow
+
 KEPT = Path(__file__).parent / "kept"
 # what stands in a line of its own, with the attributes that are told of it
 SAID = {
