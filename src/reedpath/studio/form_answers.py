@@ -28,6 +28,14 @@ def went(request: Request, address: str, *, tells: bool = False, **data: Any) ->
     return JSONResponse({"address": address, **told, **data})
 
 
+def kept(request: Request, told: str, address: str, **data: Any) -> Response:
+    """What a form said was kept: a script learns what is told and ``data``, a person is led on and told there."""
+    if asks_for_data(request):
+        return JSONResponse({"told": told, **data})
+    studio_of(request).tell(told)
+    return RedirectResponse(address, 303)
+
+
 def begun_at_once(request: Request, job: RunningJob, address: str, **data: Any) -> Response:
     """A job that a form began and nobody waits for: a script learns its number and ``data``, a person is led on."""
     if asks_for_data(request):

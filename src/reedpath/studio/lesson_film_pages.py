@@ -6,7 +6,7 @@ from functools import partial
 from typing import Any
 
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from reedpath.data import as_plain, replace
@@ -24,10 +24,10 @@ from reedpath.jobs.footage_of_versions import (
 )
 from reedpath.jobs.lesson_views import LessonView
 from reedpath.shelf import KeptFiles, KeptLesson, LessonVersion, Shelf, last_version
-from reedpath.studio.form_answers import begun_at_once
+from reedpath.studio.form_answers import begun_at_once, kept
 from reedpath.studio.forms import SentForm, decimal_number, form_of, number_if_any, whole_number
 from reedpath.studio.lesson_desks import desk_of, file_keeper
-from reedpath.studio.pages import asks_for_data, page, studio_of
+from reedpath.studio.pages import page, studio_of
 
 # decimals of a second, as the time line and its table have them
 DECIMALS = 2
@@ -221,11 +221,8 @@ async def set_cut(request: Request) -> Response:
         made = keep_cut(_files(request), cut, inside)
         await studio.shelf.run(partial(put_own_files, lesson=lesson.number, files=made, what="cut"))
     told = studio.catalogue(request).say("lesson.cut_kept", count=round(cut.seconds))
-    if asks_for_data(request):
-        view = await desk_of(request).view(version, studio.spoken(request))
-        return JSONResponse({"told": told, "seconds": cut.seconds, "pieces": _rows(cut, view, piece)})
-    studio.tell(told)
-    return RedirectResponse(_link(lesson.number, piece), 303)
+    view = await desk_of(request).view(version, studio.spoken(request))
+    return kept(request, told, _link(lesson.number, piece), seconds=cut.seconds, pieces=_rows(cut, view, piece))
 
 
 async def make_cut(request: Request) -> Response:

@@ -9,7 +9,7 @@ from typing import Any
 
 from msgspec.structs import replace
 from starlette.requests import Request
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from reedpath.arrange import level_names
@@ -45,7 +45,7 @@ from reedpath.shelf import (
 )
 from reedpath.studio import lesson_film_pages, lesson_making_pages
 from reedpath.studio.band_forms import band_fields
-from reedpath.studio.form_answers import begun, result_of
+from reedpath.studio.form_answers import begun, kept, result_of
 from reedpath.studio.forms import SentForm, form_of, number_if_any, tempo_of, whole_number
 from reedpath.studio.lesson_desks import desk_of, keep_changes
 from reedpath.studio.lesson_making_pages import made_of
@@ -202,14 +202,9 @@ async def change_lesson(request: Request) -> Response:
         raise SettingsError("studio.not_found")
     changes = _KINDS[kind](form)
     version, is_new = await keep_changes(request, number, changes)
-    studio = studio_of(request)
-    catalogue = studio.catalogue(request)
-    key = "lesson.kept" if is_new else "lesson.same"
-    told = catalogue.say(key, version=version.version)
-    if asks_for_data(request):
-        return JSONResponse({"version": version.version, "is_new": is_new, "told": told})
-    studio.tell(told)
-    return RedirectResponse(f"/lessons/{number}{_place(form)}", 303)
+    catalogue = studio_of(request).catalogue(request)
+    told = catalogue.say("lesson.kept" if is_new else "lesson.same", version=version.version)
+    return kept(request, told, f"/lessons/{number}{_place(form)}", version=version.version, is_new=is_new)
 
 
 def _place(form: SentForm) -> str:
@@ -252,8 +247,8 @@ async def add_piece(request: Request) -> Response:
         wishes = replace(wishes, harp=HarpChoice(tunings=tunings), owned=tuple(one.key for one in harps))
 
     async def keep(made: ChangedLesson) -> dict[str, Any]:
-        kept, is_new = await studio.shelf.run(partial(keep_version, opened=made.opened, kept=made.kept))
-        return {"version": kept.version, "is_new": is_new}
+        after, is_new = await studio.shelf.run(partial(keep_version, opened=made.opened, kept=made.kept))
+        return {"version": after.version, "is_new": is_new}
 
     link = f"/lessons/{number}"
     job = studio.jobs.start(

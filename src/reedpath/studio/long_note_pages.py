@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from urllib.parse import urlencode
 
 from starlette.requests import Request
-from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
 from reedpath.harp import Harp, format_move, sound_of
@@ -16,10 +16,10 @@ from reedpath.jobs.long_notes import LongNote, held_until_now, keep_held_note, n
 from reedpath.jobs.own_harps import own_harps
 from reedpath.listen import BEND_TOLERANCES, HeldTime
 from reedpath.shelf import KeptHeldNote
-from reedpath.studio.form_answers import begun_at_once
+from reedpath.studio.form_answers import begun_at_once, kept
 from reedpath.studio.forms import SentForm, decimal_number, form_of, number_if_any
 from reedpath.studio.open_shelf import students_by_name
-from reedpath.studio.pages import asks_for_data, page, studio_of
+from reedpath.studio.pages import page, studio_of
 from reedpath.wording import Catalogue, harp_words, move_words
 
 # keys of harps, as they are sold: from low to high (common practice, no source)
@@ -121,14 +121,11 @@ async def keep_note(request: Request) -> Response:
     note = LongNote.of(*(form.get(name) for name in ("harp", "tuning", "move", "tolerance")))
     held = HeldTime(*(decimal_number(form.get(name)) for name in ("seconds", "cents", "unsteady_cents")))
     student = number_if_any(form.line("student"))
-    kept = await studio.shelf.run(keep_held_note, note, held, student)
+    longest = await studio.shelf.run(keep_held_note, note, held, student)
     catalogue = studio.catalogue(request)
-    told = catalogue.say("rehearse.note_kept", seconds=catalogue.number(kept.seconds, decimals=1))
-    if asks_for_data(request):
-        return JSONResponse({"told": told})
-    studio.tell(told)
+    told = catalogue.say("rehearse.note_kept", seconds=catalogue.number(longest.seconds, decimals=1))
     asked = {name: form.get(name) for name in ("harp", "tuning", "move", "tolerance", "student")}
-    return RedirectResponse(f"/rehearse/long-notes?{urlencode(asked)}", 303)
+    return kept(request, told, f"/rehearse/long-notes?{urlencode(asked)}")
 
 
 async def begin_tone(request: Request) -> Response:
