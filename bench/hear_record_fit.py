@@ -5,7 +5,11 @@
 
 The sounds are records drawn by lot (`hear_record_sounds.drawn` and those beside it; no bank of the held-out half has
 the same part in them), kept in DIR from one run to the next. The stages come one after the other, each on what the
-one before makes: looks (candidates), beginnings, notes, drums, harmony.
+one before makes: looks (candidates), context, beginnings, notes, drums, harmony.
+
+What a stage learns from is heard as it will be heard: by networks that were fitted without the banks of the record in
+question. So each stage up to the beginnings is fitted on all banks, and once without each pair of banks; these are
+kept in DIR too.
 """
 
 from __future__ import annotations
@@ -13,11 +17,14 @@ from __future__ import annotations
 import argparse
 import json
 import pickle
+from collections import defaultdict
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
 
 import mir_eval
+import msgspec
 import numpy as np
 from scipy.optimize import minimize
 
@@ -27,17 +34,19 @@ from reedpath.hear.lead import networks
 from reedpath.hear.lead.bass import bass_line
 from reedpath.hear.lead.beginnings import beginning_clues, beginnings_of
 from reedpath.hear.lead.candidates import CLUE_NAMES, PASS_SHARE, Whereabouts, candidates_of, clue_table
+from reedpath.hear.lead.contexts import CONTEXT_NAMES, context_clues
 from reedpath.hear.lead.cutting import cut_into_notes
 from reedpath.hear.lead.doubt import NOTE_CLUES, note_clues
 from reedpath.hear.lead.drums import DrumWeights, drum_candidates, drum_clues, struck_bands
-from reedpath.hear.lead.following import follow
+from reedpath.hear.lead.following import follow, found_by_frames
 from reedpath.hear.lead.harmony import KEYS, HarmonyWeights, harmony_clues
-from reedpath.hear.lead.stereo import stereo_at_rate
+from reedpath.hear.lead.stereo import pieces_of, stereo_at_rate
 
 LEAD = Path(networks.__file__).parent
-STAGES = ("looks", "beginnings", "notes", "drums", "harmony")
-# those that are fitted on more low leads too, and on other banks
-LOW_STAGES, OTHERS_STAGES = ("looks", "beginnings", "notes", "harmony"), ("looks", "beginnings", "notes")
+STAGES = ("looks", "context", "beginnings", "notes", "drums", "harmony")
+# those that are fitted on other banks, and those on more low leads too
+OTHERS_STAGES = ("looks", "context", "beginnings", "notes")
+LOW_STAGES = (*OTHERS_STAGES, "harmony")
 # clues that tell nothing before range, place and timbre are known; and those that only the first look has
 UNKNOWN_AT_FIRST = ("astray", "below", "above", "off_middle", "brightness_off", "roundness_off")
 FIRST_ALONE = ("height", "depth")
@@ -45,24 +54,54 @@ FIRST_ALONE = ("height", "depth")
 SHARE = 0.12
 # semitones by which a range is found too low or too high, as it happens
 RANGE_OFF = (-5, -3, -1, 0, 0, 1, 2)
+# fits of the notes' doubt, whose mean is taken: there are few notes, and each fit ends elsewhere
+NOTE_FITS = 6
 # seconds from a true onset within which a frame is one, and within which it is neither
 ON, NEAR = 0.0151, 0.041
 
 
+def banks_of(record: Record) -> str:
+    """The banks of a record's lead and bass: what is kept out together."""
+    return f"{record.lead[0]} over {record.bass[0]}"
+
+
 class Fitting:
-    """Rows of clues with what is true of each, gathered for one network."""
+    """Rows of clues with what is true of each, gathered by banks for one network."""
 
     def __init__(self) -> None:
-        self.rows: list[np.ndarray] = []
-        self.truths: list[np.ndarray] = []
+        self.rows: dict[str, list[np.ndarray]] = defaultdict(list)
+        self.truths: dict[str, list[np.ndarray]] = defaultdict(list)
 
-    def add(self, rows: np.ndarray, truths: np.ndarray) -> None:
-        self.rows.append(rows)
-        self.truths.append(truths)
+    def add(self, record: Record, rows: np.ndarray, truths: np.ndarray) -> None:
+        self.rows[banks_of(record)].append(rows)
+        self.truths[banks_of(record)].append(truths)
 
-    def network(self, clues: tuple[str, ...], *, units: int, penalty: float, turns: int = 300, seed: int = 0) -> dict:
+    def put(self, name: str, clues: tuple[str, ...], kept: Path, *, units: int, turns: int = 300) -> None:
+        """Fit on all banks, into the file of networks, and without each pair of banks, into the folder."""
+        put_network(name, self.network(clues, units=units, penalty=1e-4, turns=turns))
+        for banks in self.rows:
+            if len(self.rows) > 1:
+                found = self.network(clues, units=units, penalty=1e-4, turns=turns, without=banks)
+                path = left_out_path(kept, banks)
+                read = json.loads(path.read_text()) if path.exists() else {}
+                path.write_text(json.dumps(read | {name: found}))
+
+    def network(
+        self,
+        clues: tuple[str, ...],
+        *,
+        units: int,
+        penalty: float,
+        turns: int = 300,
+        seed: int = 0,
+        without: str = "",
+    ) -> dict:
         """The weights that make the truths likeliest, less a penalty for large ones; inputs are scaled alike."""
-        rows, truths = np.concatenate(self.rows), np.concatenate(self.truths).astype(np.float32)
+        rows, truths = (
+            np.concatenate([one for banks, some in parts.items() if banks != without for one in some])
+            for parts in (self.rows, self.truths)
+        )
+        truths = truths.astype(np.float32)
         middle, spread = rows.mean(axis=0, dtype=float), rows.std(axis=0, dtype=float) + 1e-6
         scaled = ((rows - middle) / spread).astype(np.float32)
         count = scaled.shape[1]
@@ -97,6 +136,36 @@ class Fitting:
             "direct": short(direct / spread),
             "bias": short(plain - (middle / spread) @ direct),
         }
+
+
+def left_out_path(kept: Path, banks: str) -> Path:
+    return kept / f"networks without {banks}.json"
+
+
+@contextmanager
+def strangers(record: Record, kept: Path) -> Iterator[None]:
+    """Meanwhile the networks that were fitted without the banks of a record are those that hear."""
+    usual, path = networks._networks, left_out_path(kept, banks_of(record))
+    if path.exists():
+        known = usual() | msgspec.json.decode(path.read_bytes(), type=dict[str, networks.Network])
+        networks._networks = lambda: known
+    try:
+        yield
+    finally:
+        networks._networks = usual
+
+
+def mean_of(found: list[dict]) -> dict:
+    """One network whose log odds are the mean of those of several."""
+    rows = [[number for one in found for number in one["inner"][row]] for row in range(len(found[0]["inner"]))]
+    return {
+        "clues": found[0]["clues"],
+        "inner": rows,
+        "inner_bias": [number for one in found for number in one["inner_bias"]],
+        "outer": short(np.concatenate([one["outer"] for one in found]) / len(found)),
+        "direct": short(np.mean([one["direct"] for one in found], axis=0)),
+        "bias": short(np.mean([one["bias"] for one in found])),
+    }
 
 
 def short(values):
@@ -181,7 +250,7 @@ def whereabouts_of(record: Record, specimen: Specimen, rng: np.random.Generator)
     )
 
 
-def fit_looks(made: Callable[[], Iterator]) -> None:
+def fit_looks(made: Callable[[], Iterator], kept: Path) -> None:
     first, second = Fitting(), Fitting()
     late = tuple(name for name in CLUE_NAMES if name not in FIRST_ALONE)
     early = tuple(name for name in CLUE_NAMES if name not in UNKNOWN_AT_FIRST)
@@ -191,7 +260,7 @@ def fit_looks(made: Callable[[], Iterator]) -> None:
             (first, early, Whereabouts()),
             (second, late, whereabouts_of(record, specimen, rng)),
         ):
-            found = candidates_of(array, where)
+            found = candidates_of(pieces_of(array), where)
             midi, sure = truth_of(specimen, len(found.midi))
             right = (np.abs(found.midi - midi[:, np.newaxis]) < 0.5) & (found.strength > 0)
             if fitting is second and right.any():
@@ -200,30 +269,52 @@ def fit_looks(made: Callable[[], Iterator]) -> None:
                 where = Whereabouts(where.low, where.high, where.place, **known, masked=True, pass_hz=where.pass_hz)
             rows = clue_table(found, where, bass)[..., [CLUE_NAMES.index(name) for name in names]]
             taken = (sure & (rng.random(len(sure)) < SHARE))[:, np.newaxis] & (found.strength > 0)
-            fitting.add(rows[taken], right[taken])
-    put_network("first_look", first.network(early, units=10, penalty=1e-4))
-    put_network("second_look", second.network(late, units=12, penalty=1e-4))
+            fitting.add(record, rows[taken], right[taken])
+    first.put("first_look", early, kept, units=10)
+    second.put("second_look", late, kept, units=12)
 
 
-def fit_beginnings(made: Callable[[], Iterator]) -> None:
+def fit_context(made: Callable[[], Iterator], kept: Path) -> None:
     fitting = Fitting()
-    for number, _, specimen, array in made():
+    late = tuple(name for name in CLUE_NAMES if name not in FIRST_ALONE)
+    columns = [CLUE_NAMES.index(name) for name in late]
+    for number, record, specimen, array in made():
+        rng = np.random.default_rng([number, 5])
+        with strangers(record, kept):
+            look = found_by_frames(array)
+            if look is None:
+                continue
+            rows = np.concatenate(
+                [context_clues(look.found, look.clues, look.odds), look.clues[..., columns]], axis=-1
+            )
+        midi, sure = truth_of(specimen, len(look.found.midi))
+        right = (np.abs(look.found.midi - midi[:, np.newaxis]) < 0.5) & (look.found.strength > 0)
+        taken = (sure & (rng.random(len(sure)) < SHARE))[:, np.newaxis] & (look.found.strength > 0)
+        fitting.add(record, rows[taken], right[taken])
+    fitting.put("in_context", CONTEXT_NAMES + late, kept, units=12, turns=150)
+
+
+def fit_beginnings(made: Callable[[], Iterator], kept: Path) -> None:
+    fitting = Fitting()
+    for number, record, specimen, array in made():
         rng = np.random.default_rng([number, 4])
-        frames, rows = beginning_clues(array, follow(array))
+        with strangers(record, kept):
+            frames, rows = beginning_clues(array, follow(array))
         onsets = np.array([note.start for note in specimen.notes])
         off = np.abs(frames[:, np.newaxis] * 0.01 - onsets).min(axis=1) if len(frames) else np.zeros(0)
         taken = (off < ON) | ((off > NEAR) & (rng.random(len(off)) < 0.7))
         if taken.any():
-            fitting.add(rows[taken], off[taken] < ON)
-    names = tuple(f"c{index}" for index in range(fitting.rows[0].shape[1]))
-    put_network("beginnings", fitting.network(names, units=16, penalty=1e-4))
+            fitting.add(record, rows[taken], off[taken] < ON)
+            width = rows.shape[1]
+    fitting.put("beginnings", tuple(f"c{index}" for index in range(width)), kept, units=16, turns=150)
 
 
-def fit_notes(made: Callable[[], Iterator]) -> None:
+def fit_notes(made: Callable[[], Iterator], kept: Path) -> None:
     fitting = Fitting()
-    for _, _, specimen, array in made():
-        lead = follow(array)
-        odds = beginnings_of(array, lead)
+    for _, record, specimen, array in made():
+        with strangers(record, kept):
+            lead = follow(array)
+            odds = beginnings_of(array, lead)
         notes = cut_into_notes(lead, odds)
         if not notes:
             continue
@@ -235,11 +326,12 @@ def fit_notes(made: Callable[[], Iterator]) -> None:
         pairs = mir_eval.transcription.match_notes(spans, true, found, heard, offset_ratio=None)
         right = np.zeros(len(notes), bool)
         right[[index for _, index in pairs]] = True
-        fitting.add(note_clues(lead, notes, odds), right)
-    put_network("right_notes", fitting.network(NOTE_CLUES, units=6, penalty=1e-3, turns=200))
+        fitting.add(record, note_clues(lead, notes, odds), right)
+    found = [fitting.network(NOTE_CLUES, units=6, penalty=1e-3, turns=100, seed=seed) for seed in range(NOTE_FITS)]
+    put_network("right_notes", mean_of(found))
 
 
-def fit_drums(made: Callable[[], Iterator]) -> None:
+def fit_drums(made: Callable[[], Iterator], kept: Path) -> None:
     groups, rights = [], []
     for _, record, _, array in made():
         struck = struck_bands(array)
@@ -255,7 +347,7 @@ def fit_drums(made: Callable[[], Iterator]) -> None:
     put_weights("drums", "tempo", DrumWeights.__struct_fields__, weights)
 
 
-def fit_harmony(made: Callable[[], Iterator]) -> None:
+def fit_harmony(made: Callable[[], Iterator], kept: Path) -> None:
     groups, rights = [], []
     for _, record, _, array in made():
         rows = harmony_clues(array)
@@ -269,20 +361,21 @@ def fit_harmony(made: Callable[[], Iterator]) -> None:
     put_weights("harmony", "key", HarmonyWeights.__struct_fields__, choice(groups, rights))
 
 
+FITS = (fit_looks, fit_context, fit_beginnings, fit_notes, fit_drums, fit_harmony)
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--keep", type=Path, required=True, help="folder of the sounds")
     parser.add_argument("--count", type=int, default=72, help="how many records")
     parser.add_argument(
-        "--low", type=int, default=0, help="how many more with a low lead, for looks, beginnings, notes and harmony"
+        "--low", type=int, default=0, help="how many more with a low lead, for looks to notes and harmony"
     )
-    parser.add_argument(
-        "--others", type=int, default=0, help="how many more of other banks, for looks, beginnings, notes"
-    )
+    parser.add_argument("--others", type=int, default=0, help="how many more of other banks, for looks to notes")
     parser.add_argument("--chords", type=int, default=100, help="how many with other ways of chords, for harmony")
     parser.add_argument("--only", choices=STAGES, action="append", help="this stage")
     asked = parser.parse_args()
-    for name, fit in zip(STAGES, (fit_looks, fit_beginnings, fit_notes, fit_drums, fit_harmony), strict=True):
+    for name, fit in zip(STAGES, FITS, strict=True):
         if not asked.only or name in asked.only:
             print(name, flush=True)
             counts = {
@@ -290,7 +383,7 @@ def main() -> None:
                 "others_count": asked.others if name in OTHERS_STAGES else 0,
                 "chords_count": asked.chords if name == "harmony" else 0,
             }
-            fit(partial(sounds, asked.count, kept=asked.keep, **counts))
+            fit(partial(sounds, asked.count, kept=asked.keep, **counts), asked.keep)
 
 
 if __name__ == "__main__":

@@ -1,17 +1,22 @@
 """Parts of following a lead through a band, each by itself, on sounds made here."""
 
+from dataclasses import fields
+from itertools import pairwise, product
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from reedpath.hear.lead import contexts
 from reedpath.hear.lead.bass import bass_line
-from reedpath.hear.lead.candidates import CLUE_NAMES, Whereabouts, candidates_of, clue_table
+from reedpath.hear.lead.candidates import CLUE_NAMES, LeadCandidates, Whereabouts, candidates_of, clue_table
 from reedpath.hear.lead.chords import chord_stretches
+from reedpath.hear.lead.contexts import CONTEXT_NAMES, context_clues
+from reedpath.hear.lead.courses import course_chances, likeliest_voice, voice_chances
 from reedpath.hear.lead.cutting import cut_into_notes
 from reedpath.hear.lead.doubt import NOTE_CLUES, note_clues, right_chances
 from reedpath.hear.lead.drums import drum_beats
-from reedpath.hear.lead.harmony import _chroma, harmony_key
+from reedpath.hear.lead.harmony import _chroma, harmony_key, share_beside
 from reedpath.hear.lead.networks import Network, network
 from reedpath.hear.lead.stereo import frame_count, pieces_of, stereo_at_rate
 from reedpath.pitch import Key
@@ -27,6 +32,7 @@ def course(*parts):
     return SimpleNamespace(
         midi=midi, voiced=~np.isnan(midi), log_odds=np.where(np.isnan(midi), np.nan, 5.0),
         rival=np.full(len(midi), -5.0), strength=np.full(len(midi), 0.4), clues=clues,
+        level_db=np.full(len(midi), -20.0), chances=np.stack([~np.isnan(midi), np.isnan(midi)], axis=1) * 0.9 + 0.05,
     )  # fmt: skip
 
 
@@ -87,10 +93,25 @@ def test_notes_have_clues_and_a_chance_each():
     chances = right_chances(lead, notes, begins)
     assert ((chances >= 0) & (chances <= 1)).all()
     assert len(right_chances(lead, [], begins)) == 0
+    assert note_clues(lead, [], begins).shape == (0, len(NOTE_CLUES))
+
+
+def test_clues_of_the_whole_record_are_those_of_each_of_its_notes():
+    lead = course((60, 30), (62, 30))
+    begins = odds(60, 0, 30)
+    lead.chances[30:, 0] = 0.5
+    rows = note_clues(lead, cut_into_notes(lead, begins), begins)
+    whole = [index for index, name in enumerate(NOTE_CLUES) if name.startswith("record_")]
+    assert len(whole) == 6
+    assert np.array_equal(rows[0, whole], rows[1, whole])
+    chance = rows[:, NOTE_CLUES.index("chance")]
+    assert chance[0] > chance[1]
+    assert rows[0, NOTE_CLUES.index("chance_after")] == chance[1]
+    assert rows[1, NOTE_CLUES.index("chance_before")] == chance[0]
 
 
 def test_networks_fit_and_one_that_does_not_is_refused():
-    for name in ("first_look", "second_look", "beginnings", "right_notes"):
+    for name in ("first_look", "second_look", "in_context", "beginnings", "right_notes"):
         net = network(name)
         assert net.log_odds(np.zeros((3, 2, len(net.clues)))).shape == (3, 2)
     with pytest.raises(ValueError, match="do not fit"):
@@ -158,6 +179,98 @@ def test_the_key_of_chords_that_begin_on_another_than_the_tonic(up):
     assert harmony_key(minor).key == Key(up, "minor")
 
 
+def test_the_key_of_a_part_is_heard_with_what_surrounds_it():
+    record = chords([60, 67, 60, 60, 65, 65, 65, 67] * 2, [4] * 16)
+    part = slice(4 * RATE, 7 * RATE)  # nothing but the IV
+    assert harmony_key(record[part]).key != Key(0, "major")
+    assert harmony_key(record, part).key == Key(0, "major")
+
+
+def test_the_key_of_a_part_that_has_another_key_is_its_own():
+    record = np.concatenate([chords([60, 65, 67, 60], [4] * 4), chords([69, 62, 64, 69] * 4, [4] * 16)])
+    assert harmony_key(record, slice(8 * RATE, 16 * RATE)).key == Key(9, "major")
+
+
+def test_a_lead_that_plays_alone_is_told_from_one_over_chords():
+    midi = np.repeat(OVER_IT, 50).astype(float)
+    lead = tones(OVER_IT)
+    assert share_beside(lead, midi) < 0.2
+    assert share_beside(lead + 3 * chords([60, 65, 67], [4] * 3)[: len(lead)], midi) > 0.4
+    assert share_beside(lead, np.full(len(midi), np.nan)) == pytest.approx(1.0)
+    assert share_beside(np.zeros((RATE, 2), dtype=np.float32), midi) == 0.0
+
+
+def every_voice(midi, odds):
+    """All ways through some candidates and silence, and the log likelihood of each by the definition of a course."""
+    frames, count = midi.shape
+    ways = list(product(range(count + 1), repeat=frames))
+    likely = []
+    for way in ways:
+        total = sum(0.5 * np.clip(odds[at, one], -8, 8) for at, one in enumerate(way) if one < count)
+        for at, (one, following) in enumerate(pairwise(way)):
+            if (one == count) != (following == count):
+                total -= 3.0
+            elif one < count:
+                apart = abs(midi[at + 1, following] - midi[at, one])
+                total -= 1.5 * apart if apart < 0.6 else 3.0
+        likely.append(total)
+    return ways, np.array(likely)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_voice_and_its_chances_are_those_of_all_ways_counted_one_by_one(seed):
+    rng = np.random.default_rng(seed)
+    midi = rng.choice([60.0, 60.3, 62.0, 67.0], size=(6, 2)) + rng.normal(0, 0.05, (6, 2))
+    odds = rng.normal(0, 4, (6, 2))
+    ways, likely = every_voice(midi, odds)
+    path, total = likeliest_voice(midi, odds)
+    assert total == pytest.approx(likely.max())
+    assert tuple(2 if one < 0 else one for one in path) == ways[int(likely.argmax())]
+    weights = np.exp(likely - likely.max())
+    counted = np.zeros((6, 3))
+    for way, weight in zip(ways, weights, strict=True):
+        counted[np.arange(6), way] += weight / weights.sum()
+    chances = voice_chances(midi, odds)
+    assert chances == pytest.approx(counted, abs=1e-9)
+    told = course_chances(midi, odds, path)
+    assert told[:, 0] == pytest.approx(counted[np.arange(6), path], abs=1e-9)
+    assert told[:, 1] == pytest.approx(counted[:, 2], abs=1e-9)
+
+
+def test_the_context_of_a_candidate_is_that_of_its_contour():
+    frames, count = 40, 8
+    midi = np.tile(np.arange(50.0, 50.0 + 5 * count, 5), (frames, 1))
+    midi[20:, 1] += 2.0  # here one contour ends and another begins
+    strength = np.full((frames, count), 0.5, dtype=np.float32)
+    rest = {each.name: np.zeros((frames, count), dtype=np.float32) for each in fields(LeadCandidates)}
+    found = LeadCandidates(**(rest | {"midi": midi, "strength": strength}))
+    clues = np.zeros((frames, count, len(CLUE_NAMES)), dtype=np.float32)
+    clues[:20, 1, CLUE_NAMES.index("level")], clues[20:, 1, CLUE_NAMES.index("level")] = -1.0, -3.0
+    told = context_clues(found, clues, np.zeros((frames, count)))
+    assert told.shape == (frames, count, len(CONTEXT_NAMES))
+
+    def clue(name, frame, candidate):
+        return told[frame, candidate, CONTEXT_NAMES.index(name)]
+
+    assert clue("age", 30, 0) == pytest.approx(np.log1p(30))
+    assert clue("age", 30, 1) == pytest.approx(np.log1p(10))
+    assert clue("left", 10, 1) == pytest.approx(np.log1p(9))
+    assert clue("left", 10, 0) == pytest.approx(np.log1p(29))
+    assert clue("mean_level_0.96", 5, 1) == pytest.approx(-1.0)
+    assert clue("mean_level_0.96", 25, 1) == pytest.approx(-3.0)
+    assert clue("before_level_0.85", 21, 1) == pytest.approx(0.0)
+
+
+def test_the_odds_of_a_long_record_do_not_depend_on_where_it_is_parted(monkeypatch):
+    sound = tones(OVER_IT * 2)
+    found = candidates_of(pieces_of(sound), Whereabouts())
+    clues = clue_table(found, Whereabouts(), bass_line(sound))
+    odds = 10.0 * found.strength - 3.0
+    whole = contexts.odds_in_context(found, clues, odds)
+    monkeypatch.setattr(contexts, "PIECE", 250)
+    assert contexts.odds_in_context(found, clues, odds) == pytest.approx(whole, abs=1e-3)
+
+
 def test_the_chords_under_a_record():
     profiles = _chroma(chords([60, 69, 65, 67], [4, 3, 4, 4]))
     found = chord_stretches(*profiles)
@@ -195,7 +308,7 @@ def test_a_lone_guitar_has_no_bass():
 
 def test_a_candidate_at_the_pitch_of_the_bass_is_told_from_the_leads():
     sound = tones(LOW) + 0.7 * tones(OVER_IT)
-    found = candidates_of(sound, Whereabouts())
+    found = candidates_of(pieces_of(sound), Whereabouts())
     clues = clue_table(found, Whereabouts(), bass_line(sound))
     on_bass, apart = (clues[..., CLUE_NAMES.index(name)] for name in ("on_bass", "bass_apart"))
     for place, (bass, lead) in enumerate(zip(LOW, OVER_IT, strict=True)):

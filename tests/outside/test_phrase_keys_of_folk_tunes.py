@@ -10,8 +10,10 @@ from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from reedpath.hear.lead.harmony import harmony_key
 from reedpath.phrase import Event, KeyGuess, Phrase, find_key
 from reedpath.phrase.keyfinding import load_key_profiles
 from reedpath.pitch import Key, parse_pitch_class
@@ -101,3 +103,32 @@ def test_profiles_are_the_published_ones(name, table):
     ours = load_key_profiles(name)
     assert list(ours.major) == published.getWeights("major")
     assert list(ours.minor) == published.getWeights("minor")
+
+
+def sounded(tune: Phrase, *, rate: int = 16_000, bpm: float = 100.0) -> np.ndarray:
+    """A melody as plucked tones of eight harmonics, in both channels."""
+    out = np.zeros(round((float(max(event.onset + event.duration for event in tune.events)) * 60 / bpm + 0.5) * rate))
+    for event in tune.events:
+        times = np.arange(round(float(event.duration) * 60 / bpm * rate)) / rate
+        hz = 440 * 2 ** ((event.midi[0] - 69) / 12)
+        tone = sum(np.sin(2 * np.pi * hz * n * times) / n for n in range(1, 9)) * np.exp(-2 * times)
+        at = round(float(event.onset) * 60 / bpm * rate)
+        out[at : at + len(tone)] += tone[: len(out) - at]
+    return np.repeat(out[:, np.newaxis] / np.abs(out).max(), 2, axis=1).astype(np.float32)
+
+
+@pytest.mark.slow
+def test_the_notes_of_a_melody_alone_tell_its_key_better_than_the_clues_of_chords():
+    """Why a lead without a band has the key of its notes (`hear.lead.heard`)."""
+    by_notes, by_chords, keys = [], [], []
+    tunes = [tune for tune in books()["ryan"] if notated_key(tune) is not None]
+    for tune in tunes[:: len(tunes) // 20]:
+        part = Phrase(tuple(event for event in melody(tune).events if event.onset < 40))
+        keys.append(notated_key(tune))
+        by_notes.append(find_key(part).key)
+        by_chords.append(harmony_key(sounded(part)).key)
+    right_by_notes, right_by_chords = (
+        sum(told == key for told, key in zip(found, keys, strict=True)) for found in (by_notes, by_chords)
+    )
+    assert right_by_notes > 0.7 * len(keys)
+    assert right_by_notes > right_by_chords

@@ -3,6 +3,7 @@
 import json
 from itertools import chain
 
+import numpy as np
 import pytest
 
 from reedpath.cli import main
@@ -10,7 +11,7 @@ from reedpath.errors import ReadError
 from reedpath.hear.lead import RecordHeard
 from reedpath.hear.lead.candidates import Whereabouts
 from reedpath.readers.audio import transcribe_lead
-from reedpath.signal import encode, silence
+from reedpath.signal import Samples, encode, silence
 from support.records import LEAD, RATE, record
 
 
@@ -67,6 +68,13 @@ def test_nothing_to_hear_is_an_empty_phrase_that_says_so(sound):
     assert "nothing-heard" in [one.kind for one in written.phrase.left_out]
     assert isinstance(found, RecordHeard)
     assert found.where == Whereabouts() or found.notes == ()
+
+
+def test_what_lies_round_a_span_is_not_told_to_be_its_condition():
+    loud = Samples(np.ones((2 * RATE, 1), dtype=np.float32), RATE)
+    blocks = [silence(1.0, rate=RATE), silence(1.0, rate=RATE), loud]
+    written, _ = transcribe_lead(iter(blocks), start_seconds=0.5, end_seconds=1.5)
+    assert {one.kind for one in written.phrase.left_out} == {"recording-silent", "nothing-heard"}
 
 
 @pytest.mark.slow

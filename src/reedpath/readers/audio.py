@@ -95,13 +95,21 @@ def transcribe(
     return replace(written, phrase=phrase)
 
 
-def _record_within(sound: Iterable[Samples]) -> Iterator[Samples]:
-    """The blocks of a record; ReadError where it goes on for longer than a lead is followed."""
-    seconds = 0.0
+def _record_passing(
+    sound: Iterable[Samples], start_seconds: float, end_seconds: float | None, tally: SourceTally
+) -> Iterator[Samples]:
+    """The blocks of a record; the tally is told of those in the span.
+
+    Raises ReadError where the span goes on for longer than a lead is followed.
+    """
+    at = seconds = 0.0
     for block in sound:
-        seconds += block.duration_seconds
-        if seconds > 60 * LONGEST_RECORD_MINUTES:
-            raise ReadError("readers.record_too_long", most=LONGEST_RECORD_MINUTES)
+        end = None if end_seconds is None else end_seconds - at
+        for part in tally.passing(span_of(block, start_seconds - at, end) if end is None or end > 0 else ()):
+            seconds += part.duration_seconds
+            if seconds > 60 * LONGEST_RECORD_MINUTES:
+                raise ReadError("readers.record_too_long", most=LONGEST_RECORD_MINUTES)
+        at += block.duration_seconds
         yield block
 
 
@@ -122,14 +130,21 @@ def transcribe_lead(
 ) -> tuple[Transcription, RecordHeard]:
     """The lead line of a finished record written down, doubtful notes marked, and what else was heard of the record.
 
-    Tempo and beats are the drums', the key is that of bass and chords; what is given is as for `transcribe`.
+    Tempo and beats are the drums', the key is that of bass and chords, in the span and up to half a minute before and
+    after it; what is given is as for `transcribe`.
     ``told`` is told about how much of the time has gone by, 0 to 1.
 
     Raises `ReadError` as `transcribe`, and for a span of more than twenty minutes.
     """
     _check(start_seconds, end_seconds, known.bpm)
     tally = SourceTally()
-    record = hear_record(tally.passing(_record_within(span_of(sound, start_seconds, end_seconds))), told=told)
+    blocks = [sound] if isinstance(sound, Samples) else sound
+    record = hear_record(
+        _record_passing(blocks, start_seconds, end_seconds, tally),
+        start_seconds=start_seconds,
+        end_seconds=end_seconds,
+        told=told,
+    )
     if tally.rate == 0 and start_seconds > 0:
         raise ReadError("readers.recording_ends_before", seconds=start_seconds)
     written = write_down(

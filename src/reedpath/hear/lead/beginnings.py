@@ -21,7 +21,7 @@ from reedpath.hear.frames import HOP, RATE, Float32
 from reedpath.hear.lead.candidates import BIN_HZ, HarmonicBins, Whereabouts, masked
 from reedpath.hear.lead.following import FollowedLead
 from reedpath.hear.lead.networks import network
-from reedpath.hear.lead.stereo import StereoFrames, frame_count, pieces_of
+from reedpath.hear.lead.stereo import StereoFrames, frame_count, pieces_of, short_frames
 
 __all__ = ["beginning_clues", "beginnings_of"]
 
@@ -157,11 +157,16 @@ def _pitches(lead: FollowedLead, moments: Intp) -> tuple[Float64, Float64, Float
 
 
 def _level_clues(
-    seen: StereoFrames, where: Whereabouts, rows: Intp, after: Float64, before: Float64
+    seen: StereoFrames,
+    short: tuple[Float32, Float32],
+    where: Whereabouts,
+    rows: Intp,
+    after: Float64,
+    before: Float64,
 ) -> list[Float64]:
     both = np.sqrt((np.square(seen.left) + np.square(seen.right)) / 2).astype(np.float32)
     clues = []
-    for magnitudes, place in ((seen.short, seen.short_place), (both, seen.place)):
+    for magnitudes, place in (short, (both, seen.place)):
         heard = masked(magnitudes, place, where)
         own, rest = _levels(heard, rows, HarmonicBins(after, where.pass_hz))
         old, _ = _levels(heard, rows, HarmonicBins(before, where.pass_hz))
@@ -189,7 +194,8 @@ def beginning_clues(array: Float32, lead: FollowedLead) -> tuple[Intp, Float32]:
         inside = moments - whole.start + part.start
         after, before, course = _pitches(lead, moments)
         around = np.clip(inside[:, np.newaxis] + AROUND, 0, len(seen) - 1)
-        levels = _level_clues(seen, lead.where, around, after, before)
+        short = short_frames(array, whole.start - part.start, len(seen))
+        levels = _level_clues(seen, short, lead.where, around, after, before)
         attacks = np.stack([attack[np.clip(2 * moments + by, 0, len(attack) - 1)] for by in ATTACK_AROUND], axis=1)
         phases = _phases(_Partials(seen, after, lead.where.pass_hz), inside)
         frames.append(moments)

@@ -12,6 +12,7 @@ timbre.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -19,7 +20,7 @@ import numpy.typing as npt
 
 from reedpath.hear.frames import RATE, SPECTRUM, Float32
 from reedpath.hear.lead.bass import BassLine
-from reedpath.hear.lead.stereo import StereoFrames, pieces_of
+from reedpath.hear.lead.stereo import Piece, StereoFrames
 from reedpath.hear.salience import peaks_of, salience
 from reedpath.hear.spectrum import refined_midi
 
@@ -91,6 +92,10 @@ class LeadCandidates:
     brightness: Float32
     roundness: Float32
     steadiness: Float32
+
+    def part(self, frames: slice) -> LeadCandidates:
+        """Those of some frames."""
+        return LeadCandidates(*(getattr(self, each.name)[frames] for each in fields(self)))
 
 
 class HarmonicBins:
@@ -165,9 +170,9 @@ def _of_piece(seen: StereoFrames, where: Whereabouts) -> LeadCandidates:
     )
 
 
-def candidates_of(array: Float32, where: Whereabouts) -> LeadCandidates:
-    """The candidates of a sound (see `stereo_at_rate`), looked for where the lead is thought to be."""
-    made = [(_of_piece(seen, where), part) for _, part, seen in pieces_of(array)]
+def candidates_of(pieces: Iterable[Piece], where: Whereabouts) -> LeadCandidates:
+    """The candidates of a sound (see `pieces_of`), looked for where the lead is thought to be."""
+    made = [(_of_piece(seen, where), part) for _, part, seen in pieces]
     columns = [
         np.concatenate([getattr(one, each.name)[part] for one, part in made]) for each in fields(LeadCandidates)
     ]

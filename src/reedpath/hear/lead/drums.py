@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from reedpath.hear.beats import SAME_OCTAVES, Beats, beat_periods, extended_beats, laid_beats
 from reedpath.hear.frames import HOP_SECONDS, RATE, SPECTRUM, Float32
-from reedpath.hear.lead.stereo import pieces_of
+from reedpath.hear.lead.stereo import PIECE, frame_count, short_frames
 from reedpath.hear.weights import Weight, read_weights
 
 __all__ = ["DrumWeights", "drum_beats", "drum_candidates", "drum_clues", "struck_bands"]
@@ -63,8 +63,9 @@ def struck_bands(array: Float32) -> Float64:
     power, frames = 0.0, 0
     parts = []
     hz = np.arange(SPECTRUM // 2 + 1) * RATE / SPECTRUM
-    for _, part, seen in pieces_of(array):
-        own = seen.short[part]
+    total = frame_count(array)
+    for start in range(0, total, PIECE):
+        own = short_frames(array, start, min(PIECE, total - start))[0]
         power, frames = power + float(np.square(own).sum()), frames + own.size
         parts.append(own)
     scale = np.float32(COMPRESSION / (np.sqrt(power / max(frames, 1)) + 1e-9))

@@ -1,21 +1,22 @@
 """Following: one voice through a record, where its range and its place in the picture are found first.
 
-The likeliest course through the candidates and silence (Viterbi's search), whose log odds come from their clues
-by a classifier fitted beforehand (see `networks`). The first look knows nothing of the lead but what is usual;
-from what it holds likely, ranges are proposed (normal distributions over an even background, by expectation
-maximization: Dempster, Laird and Rubin, J. Royal Statistical Society B 39(1), 1977), each is followed, and the
-one whose course is likeliest stays.
+The likeliest course through the candidates and silence (see `courses`), whose log odds come from their clues by
+classifiers fitted beforehand (see `networks`). The first look knows nothing of the lead but what is usual; from what
+it holds likely, ranges are proposed (normal distributions over an even background, by expectation maximization:
+Dempster, Laird and Rubin, J. Royal Statistical Society B 39(1), 1977), each is followed, and the one whose course is
+likeliest stays. Then what is round each candidate in time is looked at too (see `contexts`), with the lowest note
+where it was found, lower and higher, and again the likeliest stays.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear.frames import HOP, Float32
+from reedpath.hear.frames import RATE, Float32
 from reedpath.hear.lead.bass import BassLine, bass_line
 from reedpath.hear.lead.candidates import (
     CLUE_NAMES,
@@ -25,19 +26,18 @@ from reedpath.hear.lead.candidates import (
     candidates_of,
     clue_table,
 )
+from reedpath.hear.lead.contexts import odds_in_context
+from reedpath.hear.lead.courses import GLIDE_SEMITONES, course_chances, likeliest_voice
 from reedpath.hear.lead.networks import network
+from reedpath.hear.lead.stereo import Piece, pieces_of
 
-__all__ = ["FollowedLead", "follow"]
+__all__ = ["FollowedLead", "LeadLook", "follow", "found_by_frames"]
 
 Float64 = npt.NDArray[np.float64]
 
-# share of the log odds of a frame that counts, since neighbouring frames see the same sound, and their bounds;
-# costs of a leap, of each semitone of a glide, and of turning between sound and silence: set on the development half
-ODDS_SHARE, ODDS_BOUND = 0.5, 8.0
 # log odds by which the last course leans to the lead: what it takes too much, the doubt of notes finds. Set on the
 # development half, where F at 0 dB rose from .92 to .94, of a low lead from .81 to .85
 LEANING = 1.0
-LEAP_COST, GLIDE_COST, GLIDE_SEMITONES, TURN_COST = 3.0, 1.5, 0.6, 3.0
 # probability from which a candidate takes part in the search for ranges, and from which in that for place and timbre
 LIKELY, TRUSTED = 0.2, 0.4
 # MIDI numbers at which ranges are begun; semitones of their spread; semitones of the even background
@@ -49,8 +49,9 @@ LEAST_SHARE, APART, MOST_RANGES, TIGHT = 0.15, 3.0, 4, 1.7
 UNDER, OVER, BEYOND = 0.02, 0.01, 1.5
 # frames below which nothing can be told of a range
 FEWEST_FRAMES = 20
-# seconds from the start that are followed to choose among ranges
-CHOSEN_BY_SECONDS = 90
+# seconds from the start that are followed to choose among ranges; semitones by which the lowest note may lie
+# otherwise than where a look by frames alone found it
+CHOSEN_BY_SECONDS, LOW_OFF = 90, (0.0, -5.0, 4.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,7 +60,8 @@ class FollowedLead:
 
     midi : its pitch, NaN where it rests. log_odds : of being the lead. strength : salience. rival : log odds of the
     likeliest other pitch. level_db : of its comb. clues : of the chosen candidates, shape (frames, clues).
-    path : their indexes, -1 where it rests. total : how likely the course is.
+    path : their indexes, -1 where it rests. chances : probability of being there, by all courses, and of a rest;
+    shape (frames, 2). total : how likely the course is. bass : what was followed as the bass.
     """
 
     where: Whereabouts
@@ -69,9 +71,19 @@ class FollowedLead:
     rival: Float64
     level_db: Float64
     clues: Float32
+    chances: Float64
     found: LeadCandidates
     path: npt.NDArray[np.intp]
     total: float
+    bass: BassLine
+
+    def range_told(self) -> Whereabouts:
+        """Where it is, its range that of its own course."""
+        midi = self.midi[self.voiced]
+        if not len(midi):
+            return self.where
+        low, high = np.percentile(midi, (100 * UNDER, 100 * (1 - OVER)))
+        return replace(self.where, low=float(low) - BEYOND, high=float(high) + BEYOND)
 
     @property
     def voiced(self) -> npt.NDArray[np.bool_]:
@@ -85,61 +97,54 @@ def _odds(name: str, clues: Float32, strength: Float32) -> Float64:
     return np.where(strength > 0, net.log_odds(clues[..., columns]), -30.0)
 
 
-def _course(midi: Float64, odds: Float64) -> tuple[npt.NDArray[np.intp], float]:
-    """Index of the candidate of each frame, -1 for silence, and the log likelihood of them all."""
-    frames, count = midi.shape
-    states = np.zeros((frames, count + 1))
-    states[:, :count] = ODDS_SHARE * np.clip(odds, -ODDS_BOUND, ODDS_BOUND)
-    back = np.zeros((frames, count + 1), dtype=np.int8)
-    moves = np.full((count + 1, count + 1), -TURN_COST)
-    moves[-1, -1] = 0.0
-    score = states[0]
-    rows = np.arange(count + 1)
-    for frame in range(1, frames):
-        apart = np.abs(midi[frame] - midi[frame - 1][:, np.newaxis])
-        moves[:count, :count] = -np.where(apart < GLIDE_SEMITONES, apart * GLIDE_COST, LEAP_COST)
-        total = moves + score[:, np.newaxis]
-        best = total.argmax(axis=0)
-        back[frame] = best
-        score = total[best, rows] + states[frame]
-    state = int(score.argmax())
-    path = [state]
-    for froms in back[:0:-1].tolist():
-        state = froms[state]
-        path.append(state)
-    course = np.array(path[::-1], dtype=np.intp)
-    return np.where(course < count, course, -1), float(score.max())
-
-
 def _chosen(values: npt.NDArray[np.floating], path: npt.NDArray[np.intp]) -> npt.NDArray[np.floating]:
     return np.take_along_axis(values, np.maximum(path, 0)[:, np.newaxis], axis=1)[:, 0]
 
 
-def _followed(
-    array: Float32, bass: BassLine, where: Whereabouts, name: str, leaning: float = 0.0
-) -> tuple[FollowedLead, Float64]:
-    """The course with a classifier, and the log odds of all candidates, which lean to the lead by so much."""
-    found = candidates_of(array, where)
+@dataclass(frozen=True, slots=True, eq=False)
+class LeadLook:
+    """What is seen where the lead is thought to be: candidates, their clues and their log odds."""
+
+    where: Whereabouts
+    found: LeadCandidates
+    clues: Float32
+    odds: Float64
+
+
+def _look(seen: Iterable[Piece], bass: BassLine, where: Whereabouts, name: str) -> LeadLook:
+    """A look with one of the networks that know a frame alone."""
+    found = candidates_of(seen, where)
     clues = clue_table(found, where, bass)
-    odds = _odds(name, clues, found.strength) + leaning
-    path, total = _course(found.midi, odds)
+    return LeadLook(where, found, clues, _odds(name, clues, found.strength))
+
+
+def _in_context(look: LeadLook) -> LeadLook:
+    """The same look, its odds by what is round each candidate too."""
+    return replace(look, odds=odds_in_context(look.found, look.clues, look.odds))
+
+
+def _followed(look: LeadLook, bass: BassLine, leaning: float = 0.0) -> FollowedLead:
+    """The likeliest course, which leans to the lead by so much."""
+    found, odds = look.found, look.odds + leaning
+    path, total = likeliest_voice(found.midi, odds)
     midi = _chosen(found.midi, path)
     near = np.abs(found.midi - midi[:, np.newaxis]) < GLIDE_SEMITONES
-    chosen = np.take_along_axis(clues, np.maximum(path, 0)[:, np.newaxis, np.newaxis], axis=1)[:, 0]
+    chosen = np.take_along_axis(look.clues, np.maximum(path, 0)[:, np.newaxis, np.newaxis], axis=1)[:, 0]
     silent = path < 0
-    lead = FollowedLead(
-        where=where,
+    return FollowedLead(
+        where=look.where,
         midi=np.where(silent, np.nan, midi),
         log_odds=np.where(silent, np.nan, _chosen(odds, path)),
         strength=_chosen(found.strength, path).astype(np.float64),
         rival=np.where(near, -30.0, odds).max(axis=1),
         level_db=_chosen(found.level_db, path).astype(np.float64),
         clues=chosen,
+        chances=course_chances(found.midi, odds, path),
         found=found,
         path=path,
         total=total,
+        bass=bass,
     )
-    return lead, odds
 
 
 def _mixture(midi: Float64, weights: Float64, begun_at: float) -> tuple[float, float, float, float, Float64]:
@@ -178,8 +183,15 @@ def _ranges(midi: Float64, weights: Float64) -> list[tuple[float, float]]:
     return ranges[:MOST_RANGES]
 
 
+def _pass_hz(low: float) -> float:
+    return float(PASS_SHARE * 440.0 * 2.0 ** ((low - 69.0) / 12.0))
+
+
+def _with_low(where: Whereabouts, low: float) -> Whereabouts:
+    return replace(where, low=low, pass_hz=_pass_hz(low))
+
+
 def _known(low: float, high: float, found: LeadCandidates, trusted: npt.NDArray[np.bool_]) -> Whereabouts:
-    hz = 440.0 * 2.0 ** ((low - 69.0) / 12.0)
     return Whereabouts(
         low=low,
         high=high,
@@ -187,8 +199,51 @@ def _known(low: float, high: float, found: LeadCandidates, trusted: npt.NDArray[
         brightness=float(np.median(found.brightness[trusted])),
         roundness=float(np.median(found.roundness[trusted])),
         masked=True,
-        pass_hz=PASS_SHARE * hz,
+        pass_hz=_pass_hz(low),
     )
+
+
+class _Sound:
+    """A sound piece by piece; the spectra of its beginning, at which several looks are taken, are kept."""
+
+    def __init__(self, array: Float32) -> None:
+        self.array, self.bass = array, bass_line(array)
+        self.beginning = list(pieces_of(array[: CHOSEN_BY_SECONDS * RATE]))
+        self.whole = len(array) <= CHOSEN_BY_SECONDS * RATE
+
+    def pieces(self) -> Iterable[Piece]:
+        """All of it."""
+        return self.beginning if self.whole else pieces_of(self.array)
+
+
+def _by_frames(sound: _Sound, told: Callable[[int], None]) -> FollowedLead | Whereabouts:
+    """Where the lead is by the course of single frames; the lead itself where there is no telling.
+
+    told : is told how many looks have been taken.
+    """
+    first = _look(sound.pieces(), sound.bass, Whereabouts(), "first_look")
+    likely = 1.0 / (1.0 + np.exp(-first.odds))
+    taking_part = likely > LIKELY
+    best: FollowedLead | None = None
+    if taking_part.sum() >= FEWEST_FRAMES:
+        for number, (low, high) in enumerate(_ranges(first.found.midi[taking_part], likely[taking_part]), start=1):
+            told(number)
+            trusted = (first.found.midi > low) & (first.found.midi < high) & (likely > TRUSTED)
+            if trusted.sum() >= FEWEST_FRAMES:
+                known = _known(low, high, first.found, trusted)
+                tried = _followed(_look(sound.beginning, sound.bass, known, "second_look"), sound.bass)
+                best = tried if best is None or tried.total > best.total else best
+    return _followed(first, sound.bass) if best is None else _settled(best)
+
+
+def found_by_frames(array: Float32) -> LeadLook | None:
+    """What is seen where the lead is by the course of single frames; None where there is no telling.
+
+    array : see `stereo_at_rate`.
+    """
+    sound = _Sound(array)
+    where = _by_frames(sound, lambda looks: None)
+    return None if isinstance(where, FollowedLead) else _look(sound.pieces(), sound.bass, where, "second_look")
 
 
 def follow(array: Float32, *, told: Callable[[float], None] = lambda share: None) -> FollowedLead:
@@ -196,37 +251,27 @@ def follow(array: Float32, *, told: Callable[[float], None] = lambda share: None
 
     told : is told, look by look, about how much of the time has gone by, 0 to 1.
     """
-    bass = bass_line(array)
-    first, odds = _followed(array, bass, Whereabouts(), "first_look")
-    likely = 1.0 / (1.0 + np.exp(-odds))
-    taking_part = likely > LIKELY
-    if taking_part.sum() < FEWEST_FRAMES:
-        return first
-    chosen_by = array[: CHOSEN_BY_SECONDS * 100 * HOP]
-    best: FollowedLead | None = None
-    ranges = _ranges(first.found.midi[taking_part], likely[taking_part])
-    looks = len(ranges) + 2  # one before them, and one after
-    for number, (low, high) in enumerate(ranges, start=1):
+    sound, looks = _Sound(array), 1 + MOST_RANGES + len(LOW_OFF)
+    where = _by_frames(sound, lambda looked: told(looked / looks))
+    if isinstance(where, FollowedLead):
+        return where
+    tried: list[tuple[float, LeadLook]] = []
+    for number, off in enumerate(LOW_OFF, start=1 + MOST_RANGES):
         told(number / looks)
-        trusted = (first.found.midi > low) & (first.found.midi < high) & (likely > TRUSTED)
-        if trusted.sum() < FEWEST_FRAMES:
-            continue
-        tried, _ = _followed(chosen_by, bass, _known(low, high, first.found, trusted), "second_look")
-        if best is None or tried.total > best.total:
-            best = tried
-    if best is None:
-        return first
-    told((looks - 1) / looks)
-    return _settled(array, bass, best)
+        look = _in_context(_look(sound.beginning, sound.bass, _with_low(where, where.low + off), "second_look"))
+        tried.append((likeliest_voice(look.found.midi, look.odds)[1], look))
+    look = max(tried, key=lambda one: one[0])[1]
+    if not sound.whole:
+        look = _in_context(_look(sound.pieces(), sound.bass, look.where, "second_look"))
+    return _followed(look, sound.bass, LEANING)
 
 
-def _settled(array: Float32, bass: BassLine, lead: FollowedLead) -> FollowedLead:
-    """The lead followed once more, its whereabouts taken from its own course."""
+def _settled(lead: FollowedLead) -> Whereabouts:
+    """Where a lead is by its own course."""
     sure = lead.voiced & (np.nan_to_num(lead.log_odds, nan=-1.0) > 0)
     if sure.sum() < FEWEST_FRAMES:
-        return _followed(array, bass, lead.where, "second_look", LEANING)[0]
+        return lead.where
     low, high = np.percentile(lead.midi[sure], (100 * UNDER, 100 * (1 - OVER)))
     trusted = np.zeros(lead.found.midi.shape, dtype=bool)
     trusted[np.flatnonzero(sure), lead.path[sure]] = True
-    where = _known(max(float(low) - BEYOND, lead.where.low - 1.0), float(high) + BEYOND, lead.found, trusted)
-    return _followed(array, bass, where, "second_look", LEANING)[0]
+    return _known(max(float(low) - BEYOND, lead.where.low - 1.0), float(high) + BEYOND, lead.found, trusted)

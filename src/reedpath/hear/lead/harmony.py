@@ -13,14 +13,14 @@ import msgspec
 import numpy as np
 import numpy.typing as npt
 
-from reedpath.hear.frames import RATE, Float32, windows_of
+from reedpath.hear.frames import HOP_SECONDS, RATE, Float32, windows_of
 from reedpath.hear.lead.chords import chord_stretches, key_chord_clues
 from reedpath.hear.lead.stereo import LOW_RATE, low_middle
 from reedpath.hear.weights import Weight, read_weights
 from reedpath.phrase import KeyGuess, load_key_profiles
 from reedpath.pitch import Key
 
-__all__ = ["KEYS", "HarmonyWeights", "harmony_clues", "harmony_key"]
+__all__ = ["KEYS", "HarmonyWeights", "harmony_clues", "harmony_key", "share_beside"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -33,10 +33,15 @@ LOWEST_HZ, HIGHEST_HZ, BASS_HZ, CHORDS_HZ = 38.0, 1000.0, 180.0, 110.0
 BEGINNING = slice(2, 10)
 # windows looked at together
 AT_ONCE = 200
+# frames of a voice that sound in a window, and semitones from its harmonics that are still it
+BESIDE_FRAMES, BESIDE_SEMITONES = range(-20, 21, 4), 0.6
 # major keys from C up, then minor ones
 KEYS = tuple(Key(tonic, mode) for mode in ("major", "minor") for tonic in range(12))
 # windows under which there is no telling
 FEWEST = 16
+# share of the log odds of a part that are added to those of the whole round it: for where a key changes; set on
+# records of bench/hear_record_fit.py joined two by two (docs/accuracy.md)
+PART_SHARE = 0.25
 
 
 class HarmonyWeights(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -95,6 +100,26 @@ def _chroma(array: Float32) -> tuple[Float64, Float64]:
     return np.concatenate([bass for bass, _ in made]), np.concatenate([whole for _, whole in made])
 
 
+def share_beside(array: Float32, midi: Float64) -> float:
+    """Share of the spectral peaks' magnitude that is no harmonic of a voice.
+
+    array : the sound (see `stereo_at_rate`). midi : the voice's pitch every 10 ms, NaN where it rests.
+    """
+    low = np.pad(low_middle(array), WINDOW // 2)
+    windows = windows_of(low, WINDOW, STEP)
+    own = total = 0.0
+    for start in range(0, len(windows), AT_ONCE):
+        rows, heard, magnitude = _peaks(windows[start : start + AT_ONCE])
+        middle = np.rint((rows + start) * STEP / LOW_RATE / HOP_SECONDS).astype(np.intp)
+        explained = np.zeros(len(heard), dtype=bool)
+        for shift in BESIDE_FRAMES:
+            ratio = np.exp2((heard - midi[np.clip(middle + shift, 0, len(midi) - 1)]) / 12.0)
+            number = np.maximum(1.0, np.rint(ratio))
+            explained |= np.abs(12.0 * np.log2(np.maximum(ratio, 0.1) / number)) < BESIDE_SEMITONES
+        own, total = own + float(magnitude[explained].sum()), total + float(magnitude.sum())
+    return 1.0 - own / total if total > 0 else 0.0
+
+
 def _like(found: Float64, profile: tuple[float, ...]) -> float:
     return float(np.corrcoef(found, profile)[0, 1]) if found.std() > 0 else 0.0
 
@@ -128,12 +153,19 @@ def _key_clues(bass: Float64, whole: Float64) -> Float64:
     return np.array(rows)
 
 
-def harmony_key(array: Float32) -> KeyGuess:
-    """The key of a record, and how sure that is."""
+def harmony_key(array: Float32, part: slice | None = None) -> KeyGuess:
+    """The key of a record, and how sure that is.
+
+    part : frames of the sound, in which the key is asked for; the rest is what surrounds them. None for all.
+    """
     clues = harmony_clues(array)
     if clues is None:
         return KeyGuess(None)
-    odds = clues @ read_weights("harmony.toml", HarmonyWeights, room="reedpath.hear.lead")
+    weights = read_weights("harmony.toml", HarmonyWeights, room="reedpath.hear.lead")
+    odds = clues @ weights
+    own = None if part is None else harmony_clues(array[part])
+    if own is not None:
+        odds += PART_SHARE * (own @ weights)
     chances = np.exp(odds - odds.max())
     chances /= chances.sum()
     first, second = np.argsort(-chances)[:2]

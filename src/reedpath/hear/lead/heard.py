@@ -8,29 +8,34 @@ from dataclasses import dataclass
 import numpy as np
 
 from reedpath.hear.beats import Beats
-from reedpath.hear.frames import HOP_SECONDS
+from reedpath.hear.frames import HOP_SECONDS, RATE, Float32
 from reedpath.hear.lead.beginnings import beginnings_of
 from reedpath.hear.lead.candidates import Whereabouts
 from reedpath.hear.lead.cutting import LeadNote, cut_into_notes
 from reedpath.hear.lead.doubt import right_chances
 from reedpath.hear.lead.drums import drum_beats
 from reedpath.hear.lead.following import FollowedLead, follow
-from reedpath.hear.lead.harmony import harmony_key
+from reedpath.hear.lead.harmony import harmony_key, share_beside
 from reedpath.hear.lead.stereo import stereo_at_rate
 from reedpath.hear.notes import HeardNote
 from reedpath.phrase import KeyGuess
+from reedpath.signal.blocks import span_of
 from reedpath.signal.samples import Samples
 
 __all__ = ["DOUBTFUL_UNDER", "WRITTEN_FROM", "RecordHeard", "hear_record"]
 
-# probability of a note to be right under which it is marked as doubtful; set on drawn records that took no part in
-# the fit of the doubt, where it marks 70 % of the wrong notes that are written, and 5 % of the right ones (17 % of a
-# low lead's)
-DOUBTFUL_UNDER = 0.84
-# probability from which it is written; set on the development half
-WRITTEN_FROM = 0.5
+# probability of a note to be right under which it is marked as doubtful, and from which it is written; set on the
+# records of bench/hear_record_fit.py, each heard by networks fitted without its banks (docs/accuracy.md)
+DOUBTFUL_UNDER = 0.82
+WRITTEN_FROM = 0.35
 # shares of the time that have gone by when the course is followed, beginnings and beats are found (a record of 20 s)
 FOLLOWED_SHARE, BEGUN_SHARE, BEATEN_SHARE = 0.7, 0.85, 0.97
+# seconds on each side of a span in which bass and chords tell its key too: with a span of some bars about a minute,
+# longer than a twelve-bar form at 60 beats a minute (48 s)
+AROUND_SECONDS = 30.0
+# share of what sounds beside a lead's harmonics under which, without a bass, it plays alone: of ten lone leads drawn
+# from the banks that are fitted on .13 to .41, of forty records with a band .43 to .82
+ALONE_UNDER = 0.4
 # log odds from which a note was struck
 STRUCK_ODDS = 0.0
 
@@ -40,7 +45,7 @@ class RecordHeard:
     """What is heard of a record.
 
     notes : of the lead, in order; the confidence of each is the probability that it is right.
-    beats : of the drums, None where nothing strikes. key : of the whole.
+    beats : of the drums, None where nothing strikes. key : of bass and chords, none where the lead plays alone.
     where : range and place of the lead.
     """
 
@@ -66,8 +71,17 @@ def _heard(note: LeadNote, lead: FollowedLead, chance: float) -> HeardNote:
     )
 
 
+def _alone(array: Float32, lead: FollowedLead) -> bool:
+    """Whether the lead plays without bass and chords."""
+    return bool(np.isnan(lead.bass.midi).all()) and share_beside(array, lead.midi) < ALONE_UNDER
+
+
 def hear_record(
-    sound: Samples | Iterable[Samples], *, told: Callable[[float], None] = lambda share: None
+    sound: Samples | Iterable[Samples],
+    *,
+    start_seconds: float = 0.0,
+    end_seconds: float | None = None,
+    told: Callable[[float], None] = lambda share: None,
 ) -> RecordHeard:
     """The lead line of a finished record, and the tempo and key of the band under it.
 
@@ -75,9 +89,16 @@ def hear_record(
     ----------
     sound : whole, or in blocks, as `reedpath.signal.open_blocks` gives them. It is kept whole, at 128 kilobytes a
         second, while it is heard.
+    start_seconds, end_seconds : the span in which it is heard; times count from its start. What sounds up to 30
+        seconds before and after it helps to tell its key.
     told : is told, step by step, about how much of the time has gone by, 0 to 1.
     """
-    array = stereo_at_rate(sound)
+    from_seconds = max(0.0, start_seconds - AROUND_SECONDS)
+    until_seconds = None if end_seconds is None else end_seconds + AROUND_SECONDS
+    around = stereo_at_rate(span_of(sound, from_seconds, until_seconds))
+    first = round(RATE * (start_seconds - from_seconds))
+    part = slice(first, len(around) if end_seconds is None else first + round(RATE * (end_seconds - start_seconds)))
+    array = around[part]
     if not array.any():
         return RecordHeard((), None, KeyGuess(None), Whereabouts())
     lead = follow(array, told=lambda share: told(FOLLOWED_SHARE * share))
@@ -89,4 +110,5 @@ def hear_record(
     heard = tuple(_heard(note, lead, float(chance)) for note, chance in zip(notes, chances, strict=True))
     beats = drum_beats(array)
     told(BEATEN_SHARE)
-    return RecordHeard(heard, beats, harmony_key(array), lead.where)
+    key = harmony_key(around, part if len(array) < len(around) else None)
+    return RecordHeard(heard, beats, KeyGuess(None) if _alone(array, lead) else key, lead.range_told())

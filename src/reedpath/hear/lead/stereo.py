@@ -16,7 +16,18 @@ from reedpath.hear.spectrum import Spectra, hann
 from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import Samples
 
-__all__ = ["LOW_RATE", "MARGIN", "StereoFrames", "frame_count", "low_middle", "pieces_of", "stereo_at_rate"]
+__all__ = [
+    "LOW_RATE",
+    "MARGIN",
+    "PIECE",
+    "Piece",
+    "StereoFrames",
+    "frame_count",
+    "low_middle",
+    "pieces_of",
+    "short_frames",
+    "stereo_at_rate",
+]
 
 # frames of sound in a long window (64 ms) and in a short one (32 ms)
 LONG, SHORT = 1024, 512
@@ -34,18 +45,19 @@ class StereoFrames:
 
     middle : of both channels together. left, right : magnitudes.
     place : where the power of a bin lies, -1 left to 1 right.
-    short, short_place : magnitudes of both channels in short windows, and their place.
     """
 
     middle: Spectra
     left: Float32
     right: Float32
     place: Float32
-    short: Float32
-    short_place: Float32
 
     def __len__(self) -> int:
         return len(self.left)
+
+
+# frames told of, where they lie in a piece of sound, and the piece's spectra
+Piece = tuple[slice, slice, StereoFrames]
 
 
 def stereo_at_rate(sound: Samples | Iterable[Samples]) -> Float32:
@@ -84,13 +96,13 @@ def frame_count(array: Float32) -> int:
     return max(0, len(array) // HOP + 1) if len(array) else 0
 
 
-def _magnitudes(array: Float32, first: int, count: int) -> tuple[Float32, Float32]:
-    """Magnitudes in short windows of the left and the right, from a frame on."""
+def short_frames(array: Float32, first: int, count: int) -> tuple[Float32, Float32]:
+    """Magnitudes of both channels in short windows from a frame on, and their place; shape (frames, bins)."""
     from scipy import fft
 
     windows = _windows(array, first, count, SHORT)
     left, right = (np.abs(fft.rfft(windows[:, side] * hann(SHORT), SPECTRUM, axis=1)) for side in (0, 1))
-    return left, right
+    return np.sqrt((np.square(left) + np.square(right)) / 2).astype(np.float32), _place(left, right)
 
 
 def _windows(array: Float32, first: int, count: int, length: int) -> Float32:
@@ -111,13 +123,11 @@ def _frames(array: Float32, first: int, count: int) -> StereoFrames:
 
     windows = _windows(array, first, count, LONG)
     left, right = (np.abs(fft.rfft(windows[:, side] * hann(LONG), axis=1)).astype(np.float32) for side in (0, 1))
-    middle = Spectra(windows.mean(axis=1))
-    short_left, short_right = _magnitudes(array, first, count)
-    short = np.sqrt((np.square(short_left) + np.square(short_right)) / 2).astype(np.float32)
-    return StereoFrames(middle, left, right, _place(left, right), short, _place(short_left, short_right))
+    middle = Spectra(np.asarray((windows[:, 0] + windows[:, 1]) / 2, dtype=np.float32))
+    return StereoFrames(middle, left, right, _place(left, right))
 
 
-def pieces_of(array: Float32) -> Iterator[tuple[slice, slice, StereoFrames]]:
+def pieces_of(array: Float32) -> Iterator[Piece]:
     """A sound piece by piece: the frames told of, where they lie in the piece, and the piece's spectra."""
     total = frame_count(array)
     for start in range(0, total, PIECE):
