@@ -44,16 +44,6 @@ if TYPE_CHECKING:
     from reedpath.pitch import Key
     from reedpath.sound import Backing
 
-__all__ = [
-    "every_proposal_as_data",
-    "every_proposal_lines",
-    "place_as_data",
-    "proposal_as_data",
-    "proposal_lines",
-    "proposal_of_pieces_lines",
-    "show_places",
-]
-
 # lines that are printed of a form: six half lines of twelve bars, and the turnaround
 MOST_LINES = 7
 # metres that the band plays (`sound.choosing`)

@@ -38,8 +38,6 @@ from reedpath.page import format_tab
 from reedpath.phrase import metre_at, timing_of
 from reedpath.wording import Catalogue, key_words, tempo_words
 
-__all__ = ["show_answer", "show_lined_up", "show_transcription"]
-
 # share of what was heard as a lead that is doubtful or was too unclear to be written, from which the record may have
 # none; of six invented records without one, from four banks, three had more, and in two nothing was heard; of six
 # with one, alone or over a band, none had more than a third

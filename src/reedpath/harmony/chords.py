@@ -18,8 +18,6 @@ from enum import StrEnum
 from reedpath.errors import SettingsError
 from reedpath.pitch import Key
 
-__all__ = ["BLUE_STEPS", "Chord", "NoteKind", "OverChord", "over_chord", "parse_chord"]
-
 # semitones above the tonic of each numeral of the major scale
 NUMERALS = {"I": 0, "II": 2, "III": 4, "IV": 5, "V": 7, "VI": 9, "VII": 11}
 # semitones above the root of each kind of chord (any handbook of harmony)

@@ -43,26 +43,6 @@ from reedpath.page import format_tab, format_take_svg, stacked_pictures
 from reedpath.sound import encode_recording, play_ladder
 from reedpath.wording import Catalogue
 
-__all__ = [
-    "AnswerOfPiecesFile",
-    "Answered",
-    "AnsweredFile",
-    "AnsweredPiece",
-    "AnsweredTake",
-    "answer_files",
-    "answer_in_words",
-    "answer_picture",
-    "answer_recording",
-    "answered_as_data",
-    "answered_file",
-    "answered_json",
-    "piece_name",
-    "piece_told",
-    "pieces_unheard",
-    "write_answer",
-    "write_answer_files",
-]
-
 
 @dataclass(frozen=True, slots=True)
 class Answered:

@@ -22,8 +22,6 @@ from reedpath.lesson import Lesson
 from reedpath.shelf import KeptFiles, LessonVersion
 from reedpath.sound import Backing
 
-__all__ = ["KeptBandSound", "kept_band_sounds", "make_band_sounds", "make_band_sounds_of_version"]
-
 # names that `sound.with_band_name` gives, by their tempo
 _WITH_BAND = re.compile(r"with-band-([0-9]+(?:\.[0-9]+)?)")
 

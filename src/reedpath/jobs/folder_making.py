@@ -16,8 +16,6 @@ from reedpath.lesson import Lesson, Rung
 from reedpath.phrase import metre_at
 from reedpath.sound import tempo_number
 
-__all__ = ["PAGE", "SOUND_SECONDS", "Files", "FolderMaking", "LadderSound", "Making"]
-
 # seconds of a processor that each step takes for an event of the route, and the sounds for a second of them, coding
 # included; measured with a tab of 320 bars of eighths on the machine of docs/performance.md, both processors at work
 EVENT_SECONDS = {

@@ -14,8 +14,6 @@ from reedpath.hear import HOP_SECONDS, SoundCourse, runs_of
 from reedpath.lesson import Lesson
 from reedpath.phrase import metre_at, practice_beat, timing_of
 
-__all__ = ["counted_from"]
-
 # beats that make a count-in, and bars at most; ours: "three, four" may be two words of a sentence
 FEWEST_BEATS, MOST_BARS = 3, 2
 # share of a beat, and seconds where that is more, by which a word may begin beside its beat: "three" begins with a

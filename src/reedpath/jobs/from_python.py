@@ -20,22 +20,6 @@ if TYPE_CHECKING:
     from reedpath.lesson import Lesson, LessonOfPieces, Taught
     from reedpath.phrase import Phrase
 
-__all__ = [
-    "answer_take",
-    "find_route",
-    "format_tab",
-    "join_lessons",
-    "make_film",
-    "make_lesson",
-    "read",
-    "settle",
-    "survey",
-    "survey_tunes",
-    "transcribe",
-    "typed_route",
-    "write_answer",
-]
-
 File: TypeAlias = str | PathLike[str]
 
 

@@ -33,21 +33,6 @@ from reedpath.pitch import Key
 from reedpath.readers.audio import transcribe, transcribe_lead
 from reedpath.signal import Samples, SoundAside, SoundBlocks, open_blocks
 
-__all__ = [
-    "HearingChoice",
-    "PieceHeard",
-    "TakeHeard",
-    "TakeSeen",
-    "TranscribedRecording",
-    "hear_take",
-    "line_up_pieces",
-    "line_up_take",
-    "opened_take",
-    "see_take",
-    "write_down_recording",
-    "write_phrase",
-]
-
 # level of a player of whom everything may be heard
 ANYBODY = "advanced"
 

@@ -35,19 +35,6 @@ if TYPE_CHECKING:
     from reedpath.jobs.processes import ShareReport
     from reedpath.signal import BytesPut
 
-__all__ = [
-    "FoundTake",
-    "IncomingTake",
-    "TakeGround",
-    "findings_as_text",
-    "found_before",
-    "ground_of",
-    "hear_take",
-    "hear_take_apart",
-    "hear_takes",
-    "keep_found",
-]
-
 # seconds of a processor that a take of half a minute takes, about
 TAKE_SECONDS = 2.0
 

@@ -35,16 +35,6 @@ from reedpath.phrase import metre_at
 from reedpath.sound import encode_midi, play_along_name, play_along_seconds
 from reedpath.wording import Catalogue, catalogue_names, load_catalogue
 
-__all__ = [
-    "LessonWishes",
-    "check_paper",
-    "ladder_sounds",
-    "lesson_from",
-    "making_of_lesson",
-    "makings_inside",
-    "tab_text",
-]
-
 
 def check_paper(name: str) -> None:
     """Raise SettingsError for a paper that there is none of."""

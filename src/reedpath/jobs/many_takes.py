@@ -35,8 +35,6 @@ from reedpath.jobs.task_pool import ClusterPool, LocalPool, TaskPool, run_tasks
 from reedpath.listen import Notice
 from reedpath.shelf import LessonVersion
 
-__all__ = ["AnsweredTakes", "GivenTake", "OpenTake", "TakesAsked", "TakesRun", "lessons_in"]
-
 # seconds of a processor that a take of half a minute takes, its drills with it, about
 TAKE_SECONDS = 4.0
 

@@ -26,16 +26,6 @@ from reedpath.skill import (
     tempo_for,
 )
 
-__all__ = [
-    "NextPhrase",
-    "SuitedLesson",
-    "candidates_of",
-    "next_phrases",
-    "player_of",
-    "suited_lessons",
-    "suited_route",
-]
-
 # phrases whose routes are looked for: a survey of one takes some tens of milliseconds
 MOST_TRIED = 24
 # what the techniques that a shelf names ask

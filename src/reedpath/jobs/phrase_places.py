@@ -35,19 +35,6 @@ from reedpath.phrase import Phrase, performed
 from reedpath.pitch import Key
 from reedpath.sound import Backing, choose
 
-__all__ = [
-    "ForTheFour",
-    "FourState",
-    "PlacesInForm",
-    "ProposedPlaces",
-    "VersionCost",
-    "asked_places",
-    "for_the_four",
-    "places_in_forms",
-    "proposal_beside",
-    "proposal_for",
-]
-
 # the form in which a phrase sits anywhere
 ONE_CHORD = "one-chord"
 # truth from which on a version is counted as played: a version is our own, of which a note in ten may be another; our

@@ -41,14 +41,6 @@ from reedpath.sound import (
     with_band_name,
 )
 
-__all__ = [
-    "PractiseWishes",
-    "make_practice_sounds",
-    "make_practice_sounds_of_pieces",
-    "pieces_without_band",
-    "slow_recording",
-]
-
 # seconds of a processor for a second of sound, without and with a band, coding included; measured on the machine of
 # docs/performance.md
 SOUND_SECONDS = (0.009, 0.015)

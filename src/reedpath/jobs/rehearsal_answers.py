@@ -18,8 +18,6 @@ from reedpath.shelf import KeptAnswer, KeptTake, Shelf, Student, now_text
 from reedpath.signal import concatenated, encode
 from reedpath.wording import load_catalogue
 
-__all__ = ["PICTURE", "TAKE", "RehearsalAnswer", "answer_rehearsal", "keep_rehearsal"]
-
 # names in the answer's folder
 ANSWER, PICTURE, TAKE = "answer.json", "take.svg", "take.flac"
 

@@ -27,15 +27,6 @@ from reedpath.shelf import LessonVersion
 from reedpath.sound import Backing, PlayAlong, Turns, counted_in, lay_out, lay_out_backing, tempo_number
 from reedpath.wording import Catalogue, load_catalogue, move_words
 
-__all__ = [
-    "Rehearsal",
-    "RehearsalWishes",
-    "RehearsedEvent",
-    "lesson_of_phrase",
-    "lesson_to_rehearse",
-    "prepare_rehearsal",
-]
-
 # rounds that the band may play
 MOST_ROUNDS = 4
 # name of the sound in its folder

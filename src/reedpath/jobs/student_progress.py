@@ -33,18 +33,6 @@ from reedpath.skill import (
 )
 from reedpath.skill.demands import technique_of
 
-__all__ = [
-    "DueThing",
-    "HeardTake",
-    "KeptPlaying",
-    "PracticeKind",
-    "StudentProgress",
-    "answers_heard",
-    "heard_takes",
-    "playing_of",
-    "progress_of",
-]
-
 # answers whose reading is kept in memory: reckoning the effort of a hundred notes anew takes 40 ms
 MOST_READ = 512
 # kinds of things that are practised

@@ -55,8 +55,6 @@ from reedpath.skill import (
 )
 from reedpath.wording import Catalogue, bars_words, counted_bpm, error_words, move_in_sentence
 
-__all__ = ["OverviewMade", "answer_with_overview", "overview_of"]
-
 # share of the notes by which a take is better or worse than the last one, and of the tempo for faster; ours
 BETTER_BY, FASTER_BY = 0.05, 0.05
 # a take that was answered before is told again while it is of the last week

@@ -25,18 +25,6 @@ from reedpath.jobs.take_names import date_named
 from reedpath.jobs.take_tasks import ANSWER
 from reedpath.shelf import KeptAnswer, KeptLesson, KeptTake, LessonVersion, Shelf, Student
 
-__all__ = [
-    "OVERVIEW",
-    "TakeRecord",
-    "TakeWithAnswer",
-    "answered_takes",
-    "answered_takes_beside",
-    "answered_takes_on_shelf",
-    "every_answer",
-    "keep_answered_take",
-    "keep_record",
-]
-
 # the record of a take: name of its file; the overview's files: their name without an ending
 RECORD, OVERVIEW = "take.json", "overview"
 MOST_RECORD_BYTES = 1_000_000

@@ -14,8 +14,6 @@ from reedpath.jobs.take_matching import KnownLesson, LessonHeard, find_lesson
 from reedpath.listen import Notice
 from reedpath.wording import load_catalogue
 
-__all__ = ["ANSWER", "TakeAnswered", "TakeToAnswer", "answer_one_take"]
-
 # the answer's data: name of its file
 ANSWER = "answer.json"
 

@@ -13,8 +13,6 @@ from reedpath.data.numbers import Index
 from reedpath.listen import AnswerFile
 from reedpath.skill import route_answered
 
-__all__ = ["WrittenAnswer", "answers_written"]
-
 OF_ONE, OF_PIECES = "reedpath/answer", "reedpath/answer-of-pieces"
 
 

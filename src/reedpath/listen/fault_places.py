@@ -9,8 +9,6 @@ from reedpath.listen.answer import Answer, PlayAnswer, Practise
 from reedpath.listen.answer_text import practise_words
 from reedpath.wording import Catalogue
 
-__all__ = ["PlaceToHear", "places_to_hear"]
-
 # seconds that are heard before and after a place, so that it comes out of the note before and goes on into the next:
 # about a note each, common practice
 AROUND_SECONDS = 0.6

@@ -10,8 +10,6 @@ from reedpath.listen.answer_kinds import NextStepKind, Notice
 from reedpath.listen.answer_text import MOST_POINTS, answer_lines, heading_words, notice_words
 from reedpath.wording import Catalogue
 
-__all__ = ["PieceTold", "format_pieces"]
-
 # pieces that are given points to practise, those that need it most; of the others it is told how they went. One point
 # each, and two where one begins: a teacher makes one or two in all (`answer_text`), and each of these is for a phrase
 # of its own

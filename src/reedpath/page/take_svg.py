@@ -38,8 +38,6 @@ from reedpath.page.ribbon.systems import RibbonShapes, System, ribbon_of
 from reedpath.phrase import Metre, metre_at
 from reedpath.wording import Catalogue, load_catalogue, tempo_words
 
-__all__ = ["format_take_svg", "stacked_pictures"]
-
 # rows; the room that the heading takes, and the air above the legend
 HEADING, LEGEND_AIR = 2.1, 0.7
 # rows; size of the tab and figures over a note, how far they stand over its cord, and the air round them

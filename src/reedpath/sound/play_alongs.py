@@ -20,23 +20,6 @@ from reedpath.sound.tones import Tone
 from reedpath.sound.voice import render_tones
 from reedpath.wording import counted_bpm
 
-__all__ = [
-    "SOUND_BITS",
-    "SOUND_RATE",
-    "PlayAlong",
-    "PlayAlongLayout",
-    "Turns",
-    "count_in_beats",
-    "ladder_name",
-    "lay_out",
-    "play_along",
-    "play_along_name",
-    "play_along_seconds",
-    "spot_name",
-    "tempo_number",
-    "with_band_name",
-]
-
 
 class Turns(StrEnum):
     """Who plays which round."""

@@ -35,18 +35,6 @@ from reedpath.sound.played_moves import SoundSpan
 from reedpath.sound.tones import Tone
 from reedpath.wording import tempo_sign
 
-__all__ = [
-    "MOST_TIMES",
-    "Loop",
-    "LoopLayout",
-    "Recording",
-    "encode_recording",
-    "lay_out_spot",
-    "play_ladder",
-    "play_spot",
-    "tempo_title",
-]
-
 # times that a spot may be looped at one tempo
 MOST_TIMES = 64
 

@@ -49,8 +49,6 @@ from reedpath.studio.student_views import FoundNexts, find_next, progress_data, 
 from reedpath.studio.waiting_takes import asked_takes, hear_waiting, incoming, keep_take
 from reedpath.wording import load_catalogue, plain_names, typed_names
 
-__all__ = ["ROUTES"]
-
 
 def _nexts(request: Request) -> FoundNexts:
     nexts: FoundNexts = request.app.state.nexts

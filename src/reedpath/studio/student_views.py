@@ -24,8 +24,6 @@ from reedpath.skill import TechniqueStanding, told_range, told_share
 from reedpath.studio.pages import Spoken
 from reedpath.wording import Catalogue, harp_words, load_catalogue
 
-__all__ = ["FoundNexts", "ToldAnswer", "find_next", "hear_one", "progress_data", "take_rows", "told_take"]
-
 # things told that come later; the rest is far off
 MOST_LATER = 5
 # takes on a student's page, the newest first

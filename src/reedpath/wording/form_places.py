@@ -12,8 +12,6 @@ from reedpath.wording.bars import bars_words
 from reedpath.wording.catalogue import Catalogue
 from reedpath.wording.instruments import named_words
 
-__all__ = ["chords_words", "form_rows", "form_title", "place_bars_words", "place_reason", "place_starts_words"]
-
 # bars that are written in one row; as `harmony` counts a line
 ROW_BARS = 4
 

@@ -7,17 +7,6 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
-__all__ = [
-    "CommonPlace",
-    "LastTime",
-    "TakeChange",
-    "TakesOverview",
-    "ToldTake",
-    "TriedLesson",
-    "UnansweredTake",
-    "WhyUnanswered",
-]
-
 
 class TakeChange(StrEnum):
     """A take against the one before of the same student and lesson."""

@@ -26,8 +26,6 @@ from reedpath.page.web.document import plain_page
 from reedpath.page.web.markup import element, text
 from reedpath.wording import Catalogue
 
-__all__ = ["encode_takes_page"]
-
 # signs before a change, so that it is seen at a glance and without colour; hidden from a screen reader, which reads
 # the words
 _SIGNS = {

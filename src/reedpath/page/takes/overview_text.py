@@ -22,8 +22,6 @@ from reedpath.page.takes.overview_words import (
 )
 from reedpath.wording import Catalogue
 
-__all__ = ["encode_takes_table", "format_takes"]
-
 COLUMNS = (
     "student", "recorded", "file", "lesson", "piece", "state", "right", "notes", "bpm", "tempo_percent", "change",
     "last_recorded", "last_right", "last_notes", "last_bpm", "better_in", "worse_in", "say", "folder",

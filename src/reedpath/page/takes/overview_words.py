@@ -16,21 +16,6 @@ from reedpath.page.takes.overview import (
 )
 from reedpath.wording import Catalogue, capital
 
-__all__ = [
-    "by_student",
-    "change_words",
-    "common_words",
-    "counted_words",
-    "days_words",
-    "heard_words",
-    "left_words",
-    "lesson_words",
-    "place_words",
-    "student_words",
-    "unanswered_words",
-    "when_words",
-]
-
 # names of files that are no recordings, told at most
 MOST_OTHERS = 6
 
