@@ -135,6 +135,7 @@ class HeardTake:
         covered: Mapping[int, OwnLevel] | None = None,
         instead: Mapping[int, OwnLevel] | None = None,
         company_db: float = 0.0,
+        ringing: tuple[tuple[float, float], ...] = (),
         recorded_seconds: float | None = None,
     ) -> Answer:
         """The answer to it."""
@@ -145,6 +146,7 @@ class HeardTake:
             Company(company, company_db),
             covered={(0, event): level for event, level in (covered or {}).items()},
             instead={(0, event): level for event, level in (instead or {}).items()},
+            ringing=ringing,
         )
         return answer_of(
             self.lined_up(recorded_seconds), Condition(max(self.end) + 1.0, 44_100, 1, 0.5, 0.0, 0.9), again

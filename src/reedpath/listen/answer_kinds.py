@@ -68,6 +68,7 @@ class Notice(StrEnum):
     LONG = "long"  # very long
     NO_PITCH = "no pitch"  # sound, but no tone: drums, noise
     COMPANY = "company"  # other instruments sound along
+    RINGS = "rings"  # a telephone or a bell rings over it
     BROKEN_OFF = "broken off"  # it ends before the playing does
     TALK = "talk"  # somebody talks, and plays nothing
     OTHER_MUSIC = "other music"  # tones, but not the lesson's phrase

@@ -128,12 +128,12 @@ def _share(play: PlayAnswer, words: Catalogue) -> str:
     return words.say("listen.share", count=play.right, notes=tried)
 
 
-def _covered(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
-    """What others play over, so that nobody can hear whether it is played."""
+def _covered(play: PlayAnswer, route: Route, words: Catalogue, *, rings: bool) -> Iterator[str]:
+    """What others play over, or something rings over, so that nobody can hear whether it is played."""
     events = tuple(one.event for one in play.events if one.covered)
     if events:
         place, moves = place_words(route, events, words), _moves(route, events, words)
-        yield words.say("listen.covered", count=len(events), moves=moves, place=place)
+        yield words.say(f"listen.covered{'_ringing' if rings else ''}", count=len(events), moves=moves, place=place)
 
 
 def _unsure(play: PlayAnswer, route: Route, words: Catalogue) -> Iterator[str]:
@@ -230,7 +230,12 @@ def _play_lines(
     answer: Answer, play: PlayAnswer, words: Catalogue, *, everything: bool, most: int, with_next: bool
 ) -> list[str]:
     route = answer.route
-    about = [_share(play, words), *_unsure(play, route, words), *_covered(play, route, words), *_well(answer, words)]
+    about = [
+        _share(play, words),
+        *_unsure(play, route, words),
+        *_covered(play, route, words, rings=Notice.RINGS in answer.notices),
+        *_well(answer, words),
+    ]
     if not play.play.whole:
         about.append(_part(play, route, words))
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)

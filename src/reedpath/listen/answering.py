@@ -154,11 +154,12 @@ def _of_music(lined_up: LinedUp, condition: Condition, *, talk: bool) -> list[No
 
 
 def notices_of(
-    lined_up: LinedUp, condition: Condition, *, company: bool = False, talk: bool = False
+    lined_up: LinedUp, condition: Condition, *, company: bool = False, talk: bool = False, rings: bool = False
 ) -> tuple[Notice, ...]:
     """What is to be said of a recording that is lined up with a route.
 
     company : whether other instruments are heard in it. talk : whether nothing but talk is.
+    rings : whether something rings over the playing.
     """
     if not condition.rate or not condition.duration_seconds:
         return (Notice.EMPTY,)
@@ -170,6 +171,7 @@ def notices_of(
         Notice.NARROW: condition.low_rate,
         Notice.LONG: condition.duration_seconds > LONG_SECONDS,
         Notice.COMPANY: company,
+        Notice.RINGS: rings,
         Notice.BROKEN_OFF: condition.broken_off or any(play.cut_off for play in lined_up.play_throughs),
     }
     return (*(notice for notice, holds in said.items() if holds), *_of_music(lined_up, condition, talk=talk))
@@ -201,7 +203,9 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
         plays=plays,
         best=best,
         tuned_cents=tuned,
-        notices=notices_of(lined_up, condition, company=again.company.is_heard, talk=again.only_talk),
+        notices=notices_of(
+            lined_up, condition, company=again.company.is_heard, talk=again.only_talk, rings=bool(again.ringing)
+        ),
         harp_heard=other,
         praise=None if best is None else praise_of(plays[best], tries),
         next_step=None if best is None else next_step_of(plays[best], lined_up.route, other),

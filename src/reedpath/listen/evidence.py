@@ -47,6 +47,7 @@ from reedpath.listen.pitch_measure import PitchMeasure, measure_pitch
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reading_again import ReadAgain, moved
 from reedpath.listen.reeds import ReedHeard, ReedState, holes_heard
+from reedpath.listen.ringing import is_over
 from reedpath.listen.wavering import Waver, waver_of
 
 # cents off from which it may be another note, from which it must be, and how near that other must lie
@@ -388,6 +389,27 @@ def _holds_on(one: Evidence, before: Evidence, levels: Mapping[int, OwnLevel], s
     return joined and same and not begins_anew(levels.get(before.placed.event), start, start + AFTER_START)
 
 
+def _under_ringing(one: Evidence, ringing: Sequence[tuple[float, float]]) -> Evidence:
+    """The event, which nobody can judge where something rings over it: neither whether it is played, nor how."""
+    placed = one.placed
+    start = placed.start_seconds if placed.played else placed.due_seconds
+    end = placed.end_seconds if placed.played else start + one.wanted_seconds
+    # its beginning is not heard where that was due under it
+    is_begun = any(
+        first < placed.due_seconds < last and start - placed.due_seconds > OFF_SECONDS for first, last in ringing
+    )
+    if not is_begun and not is_over(ringing, start, end):
+        return one
+    placed = replace(placed, played=True, start_seconds=start, end_seconds=end)
+    return replace(
+        one,
+        placed=placed,
+        read=SoundRead(Verdict.PLAYED, one.expected.move, is_covered=True),
+        strikes=(),
+        holds_on=False,
+    )
+
+
 def _begun_anew(one: Evidence) -> Evidence:
     """The event from where its own partials begin anew, if what was taken for its start is another's strike while the
     note before it, of the same pitch, is held on.
@@ -724,5 +746,7 @@ def evidence_of(lined_up: LinedUp, score: Score, number: int, again: ReadAgain) 
     )
     # what others play fills the gaps
     rings = {} if again.company.is_heard else ring_shares(lined_up.route, placed, levels)
+    events = [_under_ringing(one, again.ringing) for one in events]
+    notes = tuple(one for one in notes if not is_over(again.ringing, one.start_seconds, one.end_seconds))
     known = tuple(replace(one, rings_share=rings.get(one.placed.event)) for one in events)
     return PlayEvidence(lined_up, score, play, known, usual_db, notes)

@@ -221,7 +221,7 @@ def judged(
         faults += _time_faults(about, sound, limit_seconds, lost_seconds)
         faults += _hole_faults(read)
         if read.is_covered:
-            faults = []
+            faults, after = [], ()
         if any(fault.kind is FaultKind.EXTRA for fault in after):  # a note too many is in its time
             faults = [fault for fault in faults if fault.kind is not FaultKind.SHORT]
         if is_cut_short:

@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Harp
-from reedpath.hear import HOP_SECONDS, course_of, low_sound
+from reedpath.hear import HOP_SECONDS, HeardNote, course_of, low_sound
 from reedpath.hear.frames import RATE, heard_blocks
 from reedpath.hear.middles import middle_of
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
@@ -28,6 +28,7 @@ from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
+from reedpath.listen.ringing import MOST_SHARE, is_over, is_pure, rings_along, spans_of
 from reedpath.signal.samples import Samples
 
 Float32 = npt.NDArray[np.float32]
@@ -50,6 +51,8 @@ LIFTED_OVER_OTHERS_DB, LIFTED_OVER_UNSHARED_DB = 9.0, 2.5
 # reeds that must be heard, share of them, and cents off the temperament within which that share lies, for a harp to
 # be in perfect tune; reeds tuned by hand scatter by 2 or so, our own voice's notes come out within 0.5
 EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7
+# seconds that a note in no event must last to be looked at; two windows of hearing
+FREE_SECONDS = 0.08
 # seconds that somebody talks at least, and share of what is heard, where there is nothing but talk; ours
 TALK_SECONDS, TALK_SHARE = 1.0, 0.85
 # seconds before and after an event over which the level of its partials is followed
@@ -65,6 +68,7 @@ class ReadAgain:
     alone : stretches, seconds, in which only these are heard, though they were likened to the route.
     covered : levels of the own partials of single notes that were not heard, from a little before they were due.
     instead : of single notes in whose place another pitch sounds, levels of its partials.
+    ringing : stretches, seconds, in which something rings that is no instrument.
     only_talk : whether somebody talks in it, and plays nothing; asked where the route is not played.
     """
 
@@ -74,6 +78,7 @@ class ReadAgain:
     alone: tuple[tuple[float, float], ...] = ()
     covered: Mapping[tuple[int, int], OwnLevel] = field(default_factory=dict)
     instead: Mapping[tuple[int, int], OwnLevel] = field(default_factory=dict)
+    ringing: tuple[tuple[float, float], ...] = ()
     only_talk: bool = False
 
 
@@ -257,7 +262,12 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     hides = any(len(one.expected.move.holes) > 1 for one in places)
     others: list[OthersHeard] = []
     beside: dict[tuple[int, int], BesideOthers] = {}
-    for number, part in steady_parts(heard_blocks(sound), [one.whole for one in places]):
+    notes, rings = _free_notes(lined_up), list[tuple[float, float]]()
+    spans = [*(one.whole for one in places), *((one.start_seconds, one.end_seconds) for one in notes)]
+    for number, part in steady_parts(heard_blocks(sound), spans):
+        if number >= len(places):
+            rings += _pure(notes[number - len(places)], part)
+            continue
         place = places[number]
         if place.is_itself:
             level = levels[place.key] = own_level(part, RATE, place.pitches_hz(), place.whole[0])
@@ -275,6 +285,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         spectrum = ReedSpectrum(steady, RATE)
         heard = reeds[place.key] = _heard(place, steady, lined_up.score.harp, shift, spectrum)
         move = place.expected.move
+        rings += _ringing_in(number, places, spectrum, lined_up.score.harp, heard, shift)
         if place.is_itself:
             before = places[number - 1] if number else None
             others.append(_others(place, before, spectrum, lined_up.score.harp, heard, shift))
@@ -294,7 +305,45 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         _beside_others(play, {event: one for (which, event), one in beside.items() if which == number})
         for number, play in enumerate(lined_up.play_throughs)
     ]
-    return ReadAgain(told, levels, company, alone_in(plays, company), covered, instead)
+    is_ringing = not company.is_heard and len(rings) < MOST_SHARE * len(places)
+    ringing = spans_of(rings) if is_ringing else ()
+    return ReadAgain(told, levels, company, alone_in(plays, company), covered, instead, ringing)
+
+
+def _free_notes(lined_up: LinedUp) -> list[HeardNote]:
+    """The notes that lie in no event."""
+    events = [
+        (one.start_seconds, one.end_seconds) for play in lined_up.play_throughs for one in play.events if one.played
+    ]
+    notes = [note for note in lined_up.hearing.notes if note.duration_seconds >= FREE_SECONDS]
+    return [note for note in notes if not is_over(events, note.start_seconds, note.end_seconds)]
+
+
+def _pure(note: HeardNote, sound: Float32) -> list[tuple[float, float]]:
+    """When a note sounds that is no reed's; nothing for a reed's."""
+    is_none = is_pure(ReedSpectrum(sound, RATE), _hertz(note.pitch_midi))
+    return [(note.start_seconds, note.end_seconds)] if is_none else []
+
+
+def _ringing_in(
+    number: int,
+    places: Sequence[_Place],
+    spectrum: ReedSpectrum,
+    harp: Harp,
+    heard: Sequence[ReedHeard],
+    shift_cents: float,
+) -> list[tuple[float, float]]:
+    """When something rings in an event, beside its reeds and the notes before and after, or in its place."""
+    place = places[number]
+    if place.instead is not None and is_pure(spectrum, _hertz(place.instead)):
+        return [place.span]
+    own = [*place.pitches_hz(), *([] if place.instead is None else [_hertz(place.instead)])]
+    if not rings_along(spectrum, own):  # mostly all is said by its own pitch
+        return []
+    pitches = reed_pitches(harp, place.expected.move, shift_cents)
+    own += [pitches[reed.hole] for reed in heard if reed.state is not ReedState.SILENT]
+    own += [hz for one in places[max(0, number - 1) : number + 2] for hz in one.pitches_hz()]
+    return [place.span] if rings_along(spectrum, own) else []
 
 
 def _beside_others(play: PlayThrough, itself: Mapping[int, BesideOthers]) -> list[BesideOthers]:
