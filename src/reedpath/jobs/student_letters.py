@@ -55,7 +55,7 @@ DONE, FULL = 0.95, 0.95
 # share of the tempo that was played at which a spot is practised apart; ours, like a rung of the ladder (`lesson`)
 APART = 0.7
 # next steps that a take by itself decides, whatever the student is like
-_OF_THE_TAKE = {NextStepKind.HARP, NextStepKind.SWING, NextStepKind.CLICK, NextStepKind.REST}
+_OF_THE_TAKE = {NextStepKind.HARP, NextStepKind.SWING, NextStepKind.CLICK, NextStepKind.REST, NextStepKind.TOGETHER}
 
 
 class FollowingPhrase(Struct, frozen=True):
@@ -150,7 +150,8 @@ def next_step_words(
 
 def is_done(play: PlayAnswer, route: Route) -> bool:
     """Whether a lesson is played so that another may follow."""
-    return play.right_share >= DONE and play.tempo.factor >= FULL and not is_in_part(play, route)
+    is_whole = not play.is_by_parts and not is_in_part(play, route)
+    return play.right_share >= DONE and play.tempo.factor >= FULL and is_whole
 
 
 def _play_before(progress: StudentProgress, take: HeardTake) -> PlayAnswer | None:

@@ -45,6 +45,8 @@ FEWEST_EVENTS, LEAST_SHARE = 5, 0.5
 SURE_EVENTS, SHORT_SHARE, IN_TIME_BEATS = 8, 0.75, 0.1
 # seconds between two runs within which going back is a restart and not another play-through
 RESTART_SECONDS = 5.0
+# events that may seem to sound while the player stops and talks; ours
+MOST_STRAYS = 2
 # events that a piece of a play-through must hold, and seconds to the next piece, where it alone would be none
 FEWEST_OF_A_PIECE, PIECE_SECONDS = 2, 1.0
 # events that may be lost between two runs that are still one; a bar of eighths would be another place
@@ -136,12 +138,55 @@ def _put_together(
     return None
 
 
+def _longest(table: PassInputs, begin: int, end: int) -> EventRun | None:
+    """The longest run within some segments, by its order alone."""
+    found = runs_of(follow(table.fits.part(slice(begin, end), slice(0, len(table.score)))))
+    if not found:
+        return None
+    best = max(found, key=lambda one: len(one.spans))
+    spans = {place: (first + begin, last + begin) for place, (first, last) in best.spans.items()}
+    return EventRun(spans, after_stop=True)
+
+
+def _stop_in(table: PassInputs, run: EventRun) -> tuple[int, int] | None:
+    """Segments between which a run stops for longer than a player who goes back does; None where it goes on.
+
+    Few events that seem to sound in between are what else is heard there.
+    """
+    seconds, spans = table.fits.segments.seconds, list(run.spans.values())
+    pace: float | None = None
+    for few in range(1, MOST_STRAYS + 2):
+        for place, (before, after) in enumerate(zip(spans, spans[few:], strict=False)):
+            apart = float(seconds[after[0]] - seconds[before[0]])
+            if apart < RESTART_SECONDS:
+                continue
+            if pace is None:
+                pace = table.mapped(run, run.first, run.last).steady_pace
+            events = list(run.spans)[place], list(run.spans)[place + few]
+            if apart - pace * float(table.written[events[1]] - table.written[events[0]]) >= RESTART_SECONDS:
+                return before[1], after[0]
+    return None
+
+
+def _parted(table: PassInputs, run: EventRun) -> list[EventRun]:
+    """A run, or several where the player stops for long between parts that are each playing of their own."""
+    stop = _stop_in(table, run)
+    if stop is None:
+        return [run]
+    kept = {place: span for place, span in run.spans.items() if span[1] <= stop[0]}
+    before = EventRun(kept, after_stop=run.after_stop)
+    after = _longest(table, stop[0] + 1, run.last_segment + 1)
+    if after is None or not _is_playing(table, [before]) or not _is_playing(table, [after]):
+        return [run]
+    return [*_parted(table, before), *_parted(table, after)]
+
+
 def _chained(table: PassInputs, runs: Iterable[EventRun]) -> list[list[EventRun]]:
     """Runs in order, those of one play-through together."""
     groups: list[list[EventRun]] = []
     for run in runs:
         together = None
-        if groups:
+        if groups and not run.after_stop:
             first = groups[-1][0].first
             together = _put_together(table, groups[-1][-1], run, RESTART_SECONDS, first=first)
         if together is None:
@@ -335,7 +380,8 @@ def first_pass(route: Route, hearing: Hearing, *, segments: Segments | None = No
     voiced = np.add.reduceat(curve.voiced.astype(np.float64), segments.cuts[:-1])
     fits = SegmentFits(segments, fit, kind_of, voiced)
     table = PassInputs(score, fits, hearing, score.array("start_seconds"), score.array("beat_seconds"))
-    runs = [run for run in runs_of(follow(fits)) if _may_be_playing(table, run)]
+    whole = [part for run in runs_of(follow(fits)) for part in _parted(table, run)]
+    runs = [run for run in whole if _may_be_playing(table, run)]
     return FirstPass(route, table, tuple(tuple(group) for group in _grouped(table, runs)))
 
 

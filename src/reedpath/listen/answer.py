@@ -6,9 +6,12 @@ kinds in `answer_kinds`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 
 from reedpath.arrange import Route, Spot
+from reedpath.data import replace
 from reedpath.data.numbers import Index, Share
 from reedpath.harp import Move
 from reedpath.listen.answer_kinds import (
@@ -241,9 +244,74 @@ class PlayAnswer(Struct, frozen=True):
         return tuple(one for one in self.events if not one.covered)
 
     @property
+    def is_by_parts(self) -> bool:
+        """Whether it is put together of several play-throughs."""
+        return False
+
+    @property
     def right(self) -> int:
         """How many of them are right."""
         return sum(one.is_right for one in self.events)
+
+
+class PartsPlayed(Struct, frozen=True):
+    """A route played by parts, where no play-through holds all of it.
+
+    plays : indexes of the play-throughs that are told together, the best of each part, in the order of the route.
+    practise, spots : as of a play-through, of the events of all of them.
+    """
+
+    plays: tuple[Index, ...]
+    practise: tuple[Practise, ...]
+    spots: tuple[Spot, ...]
+
+
+def events_of_parts(plays: Sequence[PlayAnswer]) -> tuple[EventAnswer, ...]:
+    """Each event of several play-throughs once: right where one of them has it so, else as the first one has it."""
+    found: dict[int, EventAnswer] = {}
+    for one in (one for play in plays for one in play.events):
+        kept = found.get(one.event)
+        if kept is None or (one.is_right and not kept.is_right):
+            found[one.event] = one
+    return tuple(found[event] for event in sorted(found))
+
+
+class PlayOfParts(PlayAnswer, frozen=True):
+    """The answer to several play-throughs, each of a part, told as one; it is never written."""
+
+    @property
+    def is_by_parts(self) -> bool:
+        """Whether it is put together of several play-throughs."""
+        return True
+
+
+def joined_play(plays: Sequence[PlayAnswer], parts: PartsPlayed) -> PlayOfParts:
+    """The play-throughs of parts as one, at the tempo of the slowest of them."""
+    told = [plays[index] for index in parts.plays]
+    events = events_of_parts(told)
+    placed = {one.event: one for play in told for one in play.play.events}
+    slowest = min(told, key=lambda play: play.tempo.factor)
+    play = replace(
+        slowest.play,
+        start_seconds=min(one.play.start_seconds for one in told),
+        end_seconds=max(one.play.end_seconds for one in told),
+        events=tuple(placed[one.event] for one in events),
+        whole=False,
+        pauses=tuple(pause for one in told for pause in one.play.pauses),
+        restarts=tuple(restart for one in told for restart in one.play.restarts),
+        cut_off=False,
+    )
+    return PlayOfParts(
+        play=play,
+        events=events,
+        extras=tuple(extra for one in told for extra in one.extras),
+        tempo=slowest.tempo,
+        air=slowest.air,
+        swing=slowest.swing,
+        practise=parts.practise,
+        spots=parts.spots,
+        right_share=sum(one.is_right for one in events) / max(1, sum(not one.covered for one in events)),
+    )
 
 
 class Praise(Struct, frozen=True):
@@ -308,6 +376,7 @@ class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_th
     praise : one thing that truly went well in the best play-through, None where nothing that is measured says so.
     next_step : what comes next, None where nothing is heard.
     tries : what becomes of it from try to try, None for few.
+    by_parts : which play-throughs are told together where the route is played by parts, None where one says it all.
     """
 
     duration_seconds: float
@@ -319,11 +388,14 @@ class AnswerContent(Struct, frozen=True, kw_only=True, rename={"plays": "play_th
     praise: Praise | None = None
     next_step: NextStep | None = None
     tries: Tries | None = None
+    by_parts: PartsPlayed | None = None
 
     @property
     def best_play(self) -> PlayAnswer | None:
-        """The play-through with most right; None for none."""
-        return None if self.best is None else self.plays[self.best]
+        """The play-through with most right, or those of the parts as one; None for none."""
+        if self.best is None:
+            return None
+        return self.plays[self.best] if self.by_parts is None else joined_play(self.plays, self.by_parts)
 
 
 class Answer(AnswerContent, frozen=True, kw_only=True):

@@ -98,6 +98,7 @@ class NextStepKind(StrEnum):
     CLICK = "click"  # with the click, until the tempo holds
     FASTER = "faster"  # a step faster
     REST = "rest"  # what is not played yet, then all of it
+    TOGETHER = "together"  # the parts one after the other, in one go
     AGAIN = "again"  # the same once more
     TOMORROW = "tomorrow"  # it is right at its tempo: once more on another day
 

@@ -26,7 +26,7 @@ from reedpath.listen.advice_text import (
     remedy_words,
     tries_words,
 )
-from reedpath.listen.answer import Answer, EventAnswer, PlayAnswer, Practise, Tries
+from reedpath.listen.answer import Answer, EventAnswer, PartsPlayed, PlayAnswer, Practise, Tries
 from reedpath.listen.answer_kinds import BeatDivision, FaultKind, Notice, PraiseKind, Verdict
 from reedpath.listen.next_step import is_in_part
 from reedpath.listen.reeds import holes_heard
@@ -236,7 +236,7 @@ def _play_lines(
         *_covered(play, route, words, rings=Notice.RINGS in answer.notices),
         *_well(answer, words),
     ]
-    if not play.play.whole:
+    if not play.play.whole and not play.is_by_parts:
         about.append(_part(play, route, words))
     metre = metre_at(route.phrase, route.phrase.events[play.play.first].onset)
     about += _tempo(play, metre, words)
@@ -261,8 +261,25 @@ def _times(count: int, words: Catalogue) -> str:
     return words.say("times.count", count=count)
 
 
+def _tuning(answer: Answer, words: Catalogue) -> Iterator[str]:
+    if answer.tuned_cents:
+        key = "listen.tuning" if answer.tuned_cents > 0 else "listen.tuning_lower"
+        yield words.say(key, count=round(abs(answer.tuned_cents)))
+
+
+def _by_parts(answer: Answer, parts: PartsPlayed, words: Catalogue) -> str:
+    """That the phrase is played by parts, how often in all, and which are told."""
+    ends = [(answer.plays[index].play.first, answer.plays[index].play.last) for index in parts.plays]
+    places = [place_words(answer.route, range(first, last + 1), words, singly=False) for first, last in ends]
+    return words.say("listen.by_parts", times=_times(len(answer.plays), words), places=words.join(places))
+
+
 def _heard(answer: Answer, best: int, words: Catalogue) -> Iterator[str]:
     """How often the phrase is heard, which playing is told of, and what becomes of it from try to try."""
+    if answer.by_parts is not None:
+        yield _by_parts(answer, answer.by_parts, words)
+        yield from _tuning(answer, words)
+        return
     in_part, times = sum(is_in_part(play, answer.route) for play in answer.plays), _times(len(answer.plays), words)
     if 0 < in_part < len(answer.plays):
         yield words.say("listen.heard_in_part", times=times, parts=_times(in_part, words))
@@ -272,9 +289,7 @@ def _heard(answer: Answer, best: int, words: Catalogue) -> Iterator[str]:
         yield words.say("listen.best", number=best + 1)
     if answer.tries is not None:
         yield from tries_words(answer.tries, answer.route, words)
-    if answer.tuned_cents:
-        key = "listen.tuning" if answer.tuned_cents > 0 else "listen.tuning_lower"
-        yield words.say(key, count=round(abs(answer.tuned_cents)))
+    yield from _tuning(answer, words)
 
 
 def _comes_back(answer: Answer, points: Sequence[Practise], words: Catalogue) -> list[str]:
@@ -298,9 +313,9 @@ def answer_lines(
     lines = []
     if answer.harp_heard is not None:
         lines += [harp_heard_words(answer.harp_heard, answer.route, words)]
-    if answer.best is not None:
+    best = answer.best_play
+    if answer.best is not None and best is not None:
         lines += [" ".join(_heard(answer, answer.best, words))]
-        best = answer.plays[answer.best]
         lines += _play_lines(answer, best, words, everything=everything, most=most, with_next=with_next)
     return lines
 

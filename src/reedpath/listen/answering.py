@@ -13,7 +13,14 @@ from reedpath.harp import Alteration
 from reedpath.hear import Condition, SourceTally, condition_of, heard_sound, observe
 from reedpath.listen.advice import OF_THE_WHOLE, detached_in, failed_spots, practise_of, things_of_the_whole
 from reedpath.listen.align import lined_up_without
-from reedpath.listen.answer import Answer, EventAnswer, Extra, Fault, PlayAnswer
+from reedpath.listen.answer import (
+    Answer,
+    EventAnswer,
+    Extra,
+    Fault,
+    PlayAnswer,
+    joined_play,
+)
 from reedpath.listen.answer_kinds import FaultKind, Notice, Verdict
 from reedpath.listen.beat_divisions import SwingGround, swing_grounds
 from reedpath.listen.event_sounds import sounds_of
@@ -21,6 +28,7 @@ from reedpath.listen.evidence import PlayEvidence, evidence_of
 from reedpath.listen.judging import fault_of, judged, late_limit, swaps_of
 from reedpath.listen.next_step import next_step_of
 from reedpath.listen.other_harps import line_up_on_any_harp
+from reedpath.listen.parts_played import parts_played
 from reedpath.listen.play_through import LinedUp, PlayThrough, on_harp_of
 from reedpath.listen.praise import praise_of
 from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, only_talk, read_again
@@ -195,7 +203,11 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
     if grounds is None:
         grounds = swing_grounds(lined_up.route, lined_up.score) if known else ()
     plays = tuple(_answer_play(lined_up, one, again, grounds) for one in known)
-    best, tries = _best(plays), tries_of(plays, len(lined_up.score))
+    best = _best(plays)
+    by_parts = parts_played(plays, best, lined_up.route, len(lined_up.score))
+    # tries of several parts are no tries of one thing
+    tries = tries_of(plays, len(lined_up.score)) if by_parts is None else None
+    told = None if best is None else plays[best] if by_parts is None else joined_play(plays, by_parts)
     other = lined_up.harp_heard
     return Answer(
         route=lined_up.route if other is None else on_harp_of(lined_up.route, -other.semitones),
@@ -207,9 +219,10 @@ def answer_of(lined_up: LinedUp, condition: Condition, again: ReadAgain = NOT_RE
             lined_up, condition, company=again.company.is_heard, talk=again.only_talk, rings=bool(again.ringing)
         ),
         harp_heard=other,
-        praise=None if best is None else praise_of(plays[best], tries),
-        next_step=None if best is None else next_step_of(plays[best], lined_up.route, other),
+        praise=None if told is None else praise_of(told, tries),
+        next_step=None if told is None else next_step_of(told, lined_up.route, other),
         tries=tries,
+        by_parts=by_parts,
     )
 
 

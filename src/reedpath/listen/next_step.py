@@ -9,6 +9,8 @@ played again on another day: accuracy rises after a night (Simmons, JRME 59(4), 
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from reedpath.arrange import Route
 from reedpath.listen.advice import OF_AIR, OF_SWING, OF_TEMPO
 from reedpath.listen.answer import NextStep, PlayAnswer
@@ -30,11 +32,12 @@ STEP = 0.1
 
 
 def _rest_of(play: PlayAnswer, route: Route) -> tuple[int, int] | None:
-    """The first and the last event of what is not played, before the play-through or after it."""
+    """The first and the last event of what is not played: before the play-through, after it, or between parts."""
     if play.play.whole or play.play.cut_off:
         return None
     last = len(route.events) - 1
-    rest = max((0, play.play.first - 1), (play.play.last + 1, last), key=lambda ends: ends[1] - ends[0])
+    played = [-1, *(one.event for one in play.play.events), last + 1]
+    rest = max(((before + 1, after - 1) for before, after in pairwise(played)), key=lambda ends: ends[1] - ends[0])
     return rest if rest[1] - rest[0] + 1 >= LEAST_REST * (last + 1) else None
 
 
@@ -67,6 +70,8 @@ def next_step_of(play: PlayAnswer, route: Route, harp_heard: HarpHeard | None = 
     rest = _rest_of(play, route)
     if rest is not None:
         return NextStep(NextStepKind.REST, written * min(1.0, factor), *rest)
+    if play.is_by_parts:
+        return NextStep(NextStepKind.TOGETHER, written * min(1.0, factor))
     if factor < FULL:
         return NextStep(NextStepKind.FASTER, written * min(1.0, factor + STEP))
     if kinds - OF_AIR:

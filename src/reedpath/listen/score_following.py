@@ -68,9 +68,11 @@ class EventRun:
     """A stretch of segments in which the route is played in order.
 
     spans : for each event played, by its place in the score, its first and last segment; in order.
+    after_stop : whether the player had stopped for long before it, so that it is a play-through of its own.
     """
 
     spans: dict[int, tuple[int, int]]
+    after_stop: bool = False
 
     @property
     def first(self) -> int:
