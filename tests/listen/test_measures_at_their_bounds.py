@@ -19,8 +19,8 @@ from reedpath.listen import (
     Shape,
     format_answer,
     heard_move,
+    pieces_heard,
     take_curve,
-    which_route,
 )
 from reedpath.listen.evidence import _placed
 from reedpath.listen.expected import pitch_prior, score_of
@@ -464,9 +464,9 @@ def test_of_a_short_note_one_moment_at_its_pitch_is_enough_to_arrive():
 def test_what_is_heard_of_a_route_counts_by_how_sure_it_is():
     take = HeardTake(ROUTE)
     lengths = [placed.end_seconds - placed.start_seconds for placed in take.placed.values()]
-    assert which_route._heard_seconds(take.lined_up()) == pytest.approx(0.9 * sum(lengths))
+    assert pieces_heard._heard_seconds(take.lined_up()) == pytest.approx(0.9 * sum(lengths))
     missing = HeardTake(ROUTE).silent(1)
-    assert which_route._heard_seconds(missing.lined_up()) == pytest.approx(0.9 * (lengths[0] + lengths[2]))
+    assert pieces_heard._heard_seconds(missing.lined_up()) == pytest.approx(0.9 * (lengths[0] + lengths[2]))
 
 
 def test_nine_things_are_told_in_all():
