@@ -23,8 +23,8 @@ def play(*wrong: int) -> SimpleNamespace:
 
 
 def take(student: str, *wrong: int, lesson: str = "Low Road", piece: str = "", route=ROUTE) -> SimpleNamespace:
-    record = SimpleNamespace(lesson=lesson, piece=piece)
-    return SimpleNamespace(student=student, route=route, best=play(*wrong), kept=SimpleNamespace(record=record))
+    kept = SimpleNamespace(record=SimpleNamespace(lesson=lesson))
+    return SimpleNamespace(student=student, route=route, best=play(*wrong), kept=kept, piece=piece, piece_title="")
 
 
 def told(*takes: SimpleNamespace) -> list[tuple[str, str, tuple[str, ...]]]:
