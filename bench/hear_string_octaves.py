@@ -18,14 +18,14 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import minimize
 
-from hear_accuracy import STRUNG
+from hear_accuracy import STRUNG, note_scores
 from hear_phrases import CONDITIONS as PHRASE_CONDITIONS
 from hear_phrases import Plan, Player, double_stops, glue, melody, players, under
 from hear_record_sounds import lead_notes
@@ -179,11 +179,11 @@ def _pitches_at(onsets: list[tuple[float, int]]) -> dict[float, set[int]]:
 
 
 def count_double_stops() -> None:
-    """Octaves and single notes among double stops, and how often two notes are heard at once in melodies."""
+    """Octaves and single notes among double stops."""
     count: Counter[str] = Counter()
     for player in (player for player in players(held_back=True) if player.name in STRUNG):
         for seed in (101, 102):
-            stops, line = double_stops(player, seconds=12.0, seed=seed), melody(player, seconds=15.0, seed=seed)
+            stops = double_stops(player, seconds=12.0, seed=seed)
             for condition in PHRASE_CONDITIONS:
                 specimen = under(stops, condition, seed=seed)
                 notes = hear_notes(specimen.samples, chords=True)
@@ -194,13 +194,31 @@ def count_double_stops() -> None:
                         count.update({"single notes": 1, "of them given their octave": int(told)})
                     elif true == {low, low + OCTAVE}:
                         count.update({"octaves": 1, "of them told": int(told)})
-            for condition in ("clean", "room"):
-                notes = hear_notes(under(line, condition, seed=seed).samples, chords=True)
-                heard = _pitches_at([(note.start_seconds, note.midi) for note in notes])
-                count.update({"notes of melodies": len(line.notes)})
-                count.update({"heard as several": sum(len(pitches) > 1 for pitches in heard.values())})
     for name, number in count.items():
         print(f"{name}: {number}")
+
+
+def count_melodies() -> None:
+    """F of plucked melodies in which notes may sound together, and how often some are heard to."""
+    print("| melodies, several at once allowed | F | notes | heard as several |")
+    print("|---|---|---|---|")
+    scores: dict[str, Counter[str]] = defaultdict(Counter)
+    for player in players(held_back=True):
+        if "strings" not in player.name and "guitar" not in player.name:
+            continue
+        for seed in (101, 102):
+            line = melody(player, seconds=15.0, seed=seed)
+            for condition in ("clean", "room", "phone"):
+                specimen = under(line, condition, seed=seed)
+                notes = hear_notes(specimen.samples, chords=True)
+                spans = [[note.start_seconds, note.end_seconds, note.pitch_midi] for note in notes]
+                score = note_scores(specimen, spans)
+                several = sum(number > 1 for number in Counter(note.start_seconds for note in notes).values())
+                for name in (player.name, "all"):
+                    scores[name].update({key: score[key] for key in ("true", "found", "right")}, several=several)
+    for name in (*(name for name in scores if name != "all"), "all"):
+        of = scores[name]
+        print(f"| {name} | {2 * of['right'] / (of['true'] + of['found']):.3f} | {of['true']} | {of['several']} |")
 
 
 def main() -> None:
@@ -213,6 +231,7 @@ def main() -> None:
     asked = parser.parse_args()
     if asked.double_stops:
         count_double_stops()
+        count_melodies()
         return
     rows = _rows(VOICES if asked.fit or asked.left_out else KEPT_BACK)
     if asked.fit:

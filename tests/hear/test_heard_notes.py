@@ -101,6 +101,31 @@ def test_one_string_alone_stays_one_note_with_its_contour():
     assert all(len(note.contour_midi) > 10 for note in notes)
 
 
+def bent_string(midi, up, slow):
+    """A plucked string that is struck bent and let go, or struck low and bent up, by semitones within seconds."""
+    times = np.arange(round(0.8 * RATE)) / RATE
+    curve = midi + np.interp(times, (0.0, 0.05, 0.05 + slow, 0.8), (-up, -up, 0.0, 0.0))
+    phase = 2 * np.pi * np.cumsum(440 * 2 ** ((curve - 69) / 12)) / RATE
+    tone = sum(np.sin(n * phase + n) / n * np.exp(-times * (2 + 0.6 * n)) for n in range(1, 13))
+    return Samples(0.2 * tone, RATE)
+
+
+@pytest.mark.parametrize("up", [1, 2, 3])
+def test_a_string_that_is_bent_is_one_string(up):
+    pause = silence(0.3, rate=RATE)
+    for slow in (0.1, 0.25):
+        sound = concatenated([pause, bent_string(60, up, slow), pause])
+        assert spelled(hear_notes(sound, chords=True)) == [60]
+
+
+@pytest.mark.parametrize(("first", "second", "seconds"), [(52, 57, 0.12), (55, 64, 0.12), (50, 54, 0.14)])
+def test_quick_notes_in_turn_do_not_sound_together(first, second, seconds):
+    pause = silence(0.3, rate=RATE)
+    notes = hear_notes(concatenated([pause, pluck(first, seconds), pluck(second, 0.6), pause]), chords=True)
+    assert spelled(notes) == [first, second]
+    assert notes[1].start_seconds - notes[0].start_seconds == pytest.approx(seconds, abs=0.03)
+
+
 def contour_note(off):
     """A note whose pitch is off A4 by so many semitones, frame by frame."""
     midi = 69.0 + np.asarray(off, dtype=np.float64)

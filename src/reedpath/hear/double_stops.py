@@ -59,6 +59,14 @@ OCTAVE, OCTAVE_ODDS, OCTAVE_DOUBTFUL_ODDS = 12, 1.7, 0.5
 SAME_SEMITONES = 0.7
 # seconds by which their starts may differ
 SAME_SECONDS = 0.05
+# The next three were set on the development half of the melodies, heard with chords=True:
+# semitones between two pitches up to which one string may be bent from one to the other, and how near to both it
+# must come
+BENT_SEMITONES, BENT_NEAR = 2.6, 0.5
+# semitones that a pitch moves at least in a glide, at most from frame to frame, and seconds in which it does
+GLIDE_SEMITONES, GLIDE_STEP, GLIDE_SECONDS = 0.7, 0.5, 0.3
+# seconds from a strike, and before the next note of the lead, between which a window shows what sounds before that
+EARLY_AFTER, EARLY_BEFORE = 0.02, 0.04
 
 # MIDI number (with its fraction) and share of the spectrum of each pitch, ascending
 Pitches = tuple[tuple[float, float], ...]
@@ -128,15 +136,24 @@ def pitches_between(seen: Observations, start: float, end: float) -> Pitches:
     ----------
     seen : observed with ``chords=True``. start, end : seconds.
     """
+    rows = _windows_between(seen, start + AFTER_STRIKE, end - BEFORE_END)
+    return _pitches_in(seen, rows[:WINDOWS])
+
+
+def _windows_between(seen: Observations, first: float, last: float) -> npt.NDArray[np.intp]:
+    """The long windows whose middles lie between two moments."""
     if seen.partials is None:
         raise ValueError("double stops need what observe(sound, chords=True) saw")
-    partials = seen.partials
-    centres = np.arange(len(partials.hz)) * PARTIALS_HOP_SECONDS
-    rows = np.flatnonzero((centres >= start + AFTER_STRIKE) & (centres <= end - BEFORE_END))[:WINDOWS]
-    if not len(rows):
+    centres = np.arange(len(seen.partials.hz)) * PARTIALS_HOP_SECONDS
+    return np.flatnonzero((centres >= first) & (centres <= last))
+
+
+def _pitches_in(seen: Observations, rows: npt.NDArray[np.intp]) -> Pitches:
+    if seen.partials is None or not len(rows):
         return ()
-    tops = np.maximum(partials.magnitude[rows].max(axis=1, keepdims=True), 1e-9)
-    return pitches_together(partials.hz[rows].ravel(), (partials.magnitude[rows] / tops).ravel())
+    hz, magnitude = seen.partials.hz[rows], seen.partials.magnitude[rows]
+    tops = np.maximum(magnitude.max(axis=1, keepdims=True), 1e-9)
+    return pitches_together(hz.ravel(), (magnitude / tops).ravel())
 
 
 def _struck(seen: Observations, lead: tuple[HeardNote, ...], octave_odds: float) -> list[Strike]:
@@ -211,7 +228,9 @@ def with_double_stops(
     kept = list(lead)
     for start, end, pitches, doubtful in _struck(seen, lead, OCTAVE_DOUBTFUL_ODDS if octaves else OCTAVE_ODDS):
         at_once = [note for note in kept if abs(note.start_seconds - start) < SAME_SECONDS]
-        if not pitches:
+        if not pitches or _is_one_string(at_once, pitches, start):
+            continue
+        if len(pitches) > 1 and _is_one_after_another(seen, kept, (start, end), pitches):
             continue
         if len(pitches) == 1 and (own := _agreeing(at_once, pitches[0][0])):
             if doubtful:
@@ -227,6 +246,34 @@ def with_double_stops(
         gone = at_once if len(pitches) == 1 else at_once + later
         kept = [note for note in kept if all(note is not other for other in gone)]
     return tuple(sorted(notes + kept, key=lambda note: (note.start_seconds, note.midi)))
+
+
+def _is_one_string(at_once: list[HeardNote], pitches: Pitches, start: float) -> bool:
+    """Whether the lead glides here, or is bent from one of two pitches to the other."""
+    near = len(pitches) == 2 and pitches[1][0] - pitches[0][0] < BENT_SEMITONES
+    for note in at_once:
+        contour = note.contour_midi[note.contour_seconds < start + GLIDE_SECONDS]
+        if len(contour) > 1 and np.abs(np.diff(contour)).max() < GLIDE_STEP and np.ptp(contour) > GLIDE_SEMITONES:
+            return True
+        low, high = note.contour_midi.min(), note.contour_midi.max()
+        if near and low < pitches[0][0] + BENT_NEAR and high > pitches[1][0] - BENT_NEAR:
+            return True
+    return False
+
+
+def _is_one_after_another(
+    seen: Observations, lead: list[HeardNote], span: tuple[float, float], pitches: Pitches
+) -> bool:
+    """Whether the pitches are those of quick notes in turn, of which a later one is not heard before it is struck."""
+    start, end = span
+    at_once = [note for note in lead if abs(note.start_seconds - start) < SAME_SECONDS]
+    later = [note for note in lead if start + SAME_SECONDS <= note.start_seconds < end and note.attacked]
+    first, next_ones = ([midi for midi, _ in pitches if _agreeing(some, midi)] for some in (at_once, later))
+    if not first or not next_ones or {*first, *next_ones} != {midi for midi, _ in pitches}:
+        return False
+    rows = _windows_between(seen, start + EARLY_AFTER, later[0].start_seconds - EARLY_BEFORE)
+    before = _pitches_in(seen, rows[-WINDOWS:])
+    return not any(abs(midi - other) < SAME_SEMITONES for midi, _ in before for other in next_ones)
 
 
 def _agreeing(notes: list[HeardNote], midi: float) -> HeardNote | None:
