@@ -9,8 +9,10 @@ from reedpath.hear import observe
 from reedpath.listen import (
     FaultKind,
     PieceTold,
+    TakeHearings,
     answer_take,
     format_pieces,
+    lessons_heard,
     line_up_with_pieces,
     places_to_hear,
 )
@@ -82,10 +84,18 @@ def test_one_piece_with_wrong_notes_is_that_piece_alone():
 def test_pieces_on_another_harp_are_each_found_there():
     higher = [on_harp_of(route, 2) for route in ROUTES]
     rng = np.random.default_rng(4)
-    takes = [glue(higher[piece], perform(higher[piece], rng, start=0.05), rng, after=0.0) for piece in (0, 2)]
+    takes = [glue(higher[piece], perform(higher[piece], rng, start=0.05), rng, after=0.0) for piece in range(4)]
     sound = taken([one.samples.array[:, 0] for one in takes])
     found = line_up_with_pieces(observe(sound, low_strings=False), ROUTES)
-    assert [(one.piece, one.lined_up.harp_heard.name) for one in found] == [(0, "B"), (2, "B")]
+    assert [(one.piece, one.lined_up.harp_heard.name) for one in found] == [(piece, "B") for piece in range(4)]
+
+
+def test_a_lesson_explains_what_its_pieces_explain_together_and_nothing_twice():
+    hearings = TakeHearings(observe(taken([played(0), played(1), played(2)]), low_strings=False))
+    alone, together = lessons_heard(hearings, [ROUTES[:1], ROUTES])
+    assert alone.share < 0.6
+    assert 0.8 < together.share <= 1.02
+    assert together.orderly > 1.5 * alone.orderly
 
 
 def test_a_take_of_nothing_is_one_piece_without_a_play_through():

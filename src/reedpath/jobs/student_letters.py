@@ -43,6 +43,7 @@ __all__ = [
     "is_done",
     "letter_text",
     "next_step_words",
+    "of_piece_words",
     "points_words",
     "propose_letter",
     "went_well_words",
@@ -161,12 +162,10 @@ def _play_before(progress: StudentProgress, take: HeardTake) -> PlayAnswer | Non
     return before[-1].answer.best_play if before else None
 
 
-def _of_piece(take: HeardTake, what: str, words: Catalogue) -> str:
-    """A sentence about a piece, with its title before it where the lesson has several."""
-    if not take.piece_title:
-        return what
-    name = words.say("part.named", label=take.piece_title)
-    return words.say("listen.pieces.place", piece=name, line=what)
+def of_piece_words(title: str, line: str, words: Catalogue) -> str:
+    """A sentence about a piece of a lesson with its title before it; as it is where there is none."""
+    name = words.say("part.named", label=title)
+    return words.say("listen.pieces.place", piece=name, line=line) if title else line
 
 
 def _points_of(played: Sequence[tuple[HeardTake, PlayAnswer]], words: Catalogue) -> list[str]:
@@ -175,7 +174,8 @@ def _points_of(played: Sequence[tuple[HeardTake, PlayAnswer]], words: Catalogue)
     played : pieces with their best play-throughs, the one that needs it most first.
     """
     told = [
-        [_of_piece(take, point, words) for point in points_words(take.route, play, words)] for take, play in played
+        [of_piece_words(take.piece_title, point, words) for point in points_words(take.route, play, words)]
+        for take, play in played
     ]
     firsts = [points[0] for points in told if points]
     return firsts[:MOST_POINTS] if len(firsts) > 1 else next((points for points in told if points), [])
@@ -202,7 +202,7 @@ def letter_text(progress: StudentProgress, following: FollowingPhrase | None, wo
         (take, play), (best_take, best_play) = played[0], played[-1]
         earlier = _play_before(progress, best_take)
         well = went_well_words(best_take.route, best_play, earlier, words, tries=best_take.answer.tries)
-        lines += [title + ("" if well is None else f" {_of_piece(best_take, well, words)}")]
+        lines += [title + ("" if well is None else f" {of_piece_words(best_take.piece_title, well, words)}")]
         points = _points_of(played, words)
         if points:
             lines += ["", words.say("letter.points", count=len(points)), *(f"- {one}" for one in points)]
@@ -210,7 +210,7 @@ def letter_text(progress: StudentProgress, following: FollowingPhrase | None, wo
         if heard is not None:
             lines += ["", harp_heard_words(heard, take.route, words)]
         step = next_step_words(take.route, play, progress.skill, following, words, harp_heard=heard)
-        lines += ["", _of_piece(take, step, words) if len(played) > 1 else step]
+        lines += ["", of_piece_words(take.piece_title, step, words) if len(played) > 1 else step]
     return "\n".join([*lines, "", words.say("letter.ending")]) + "\n"
 
 

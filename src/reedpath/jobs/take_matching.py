@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Sequence
-from itertools import islice
 from pathlib import Path
 
 from msgspec import Struct
@@ -17,7 +16,7 @@ from reedpath.hear import Observations
 from reedpath.jobs.lesson_folders import lesson_of_version
 from reedpath.jobs.progress import Progress, ProgressStep, silent
 from reedpath.lesson import phrases_taught
-from reedpath.listen import RouteHeard, TakeHearings, routes_heard, routes_heard_elsewhere
+from reedpath.listen import RouteHeard, TakeHearings, lessons_heard, lessons_heard_elsewhere
 from reedpath.shelf import LessonVersion, Student
 from reedpath.shelf.words import folded
 
@@ -83,25 +82,19 @@ def _routes_taught(version: LessonVersion) -> list[Route]:
     return [each.route for each in phrases_taught(lesson_of_version(version))]
 
 
-def _with_progress(taught: Sequence[Sequence[Route]], progress: Progress) -> Iterator[Route]:
+def _with_progress(taught: Sequence[Sequence[Route]], progress: Progress) -> Iterator[Sequence[Route]]:
     """The routes of each lesson, and how far one has come with them."""
     for done, routes in enumerate(taught):
         progress(ProgressStep("matching", done, len(taught), share=done / len(taught)))
-        yield from routes
+        yield routes
 
 
-def _lessons_heard(
-    lessons: Sequence[KnownLesson], taught: Sequence[Sequence[Route]], found: Sequence[RouteHeard]
-) -> list[LessonHeard]:
-    """What each lesson explains of a take, the most first.
-
-    taught : the routes of each. found : what each of them explains, one lesson's after the other's.
-    """
-    heard, left = [], iter(found)
-    for one, routes in zip(lessons, taught, strict=True):
-        shares = list(islice(left, len(routes)))
-        share, orderly = (max((getattr(each, name) for each in shares), default=0.0) for name in ("share", "orderly"))
-        heard.append(LessonHeard(one.version.number, one.title, share, orderly))
+def _lessons_found(lessons: Sequence[KnownLesson], found: Sequence[RouteHeard]) -> list[LessonHeard]:
+    """What each lesson explains of a take, the most first."""
+    heard = [
+        LessonHeard(one.version.number, one.title, each.share, each.orderly)
+        for one, each in zip(lessons, found, strict=True)
+    ]
     return sorted(heard, key=lambda one: -one.share)
 
 
@@ -141,13 +134,13 @@ def find_lesson(
     seen : what was seen in its sound. name : of its file. lessons : as `lessons_listened_for` gives them.
     """
     hearings, taught = TakeHearings(seen), [_routes_taught(one.version) for one in lessons]
-    found = routes_heard(hearings, _with_progress(taught, progress), at_least=LEAST_HEARD, next_to=TIMES_THE_NEXT)
-    heard = _lessons_heard(lessons, taught, found)
+    found = lessons_heard(hearings, _with_progress(taught, progress), at_least=LEAST_HEARD, next_to=TIMES_THE_NEXT)
+    heard = _lessons_found(lessons, found)
     named = {lessons[index].version.number for index in named_in(name, [one.title for one in lessons])}
     if len(lessons) > 1 and not lessons_that_fit(heard, named):
         # on another harp, or in another octave: told with the answer
-        found = routes_heard_elsewhere(hearings, _with_progress(taught, progress), at_least=LEAST_HEARD)
-        elsewhere = _lessons_heard(lessons, taught, found)
+        found = lessons_heard_elsewhere(hearings, _with_progress(taught, progress), at_least=LEAST_HEARD)
+        elsewhere = _lessons_found(lessons, found)
         if lessons_that_fit(elsewhere, named):
             heard = elsewhere
     return sure_lesson(heard, named), tuple(heard[:MOST_TOLD])

@@ -24,6 +24,7 @@ from reedpath.jobs.student_letters import (
     FollowingPhrase,
     is_done,
     next_step_words,
+    of_piece_words,
     points_words,
     went_well_words,
 )
@@ -367,6 +368,7 @@ def overview_of(
         one.of_what if one.student else (one.kept.record.sha256, one.piece): one for one in heard if one.is_shown
     }
     spoken_of = _spoken_of(list(newest.values()))
+    several = Counter(one.kept.record.sha256 for one in heard)
     following = FollowingLessons(lessons, [(one.student, one.kept.record.lesson) for one in heard])
     last: dict[tuple[str, str, str], _HeardTake] = {}
     shown: list[ToldTake] = []
@@ -380,7 +382,10 @@ def overview_of(
                 after = None
                 if one.student and one.best is not None and one.route is not None and is_done(one.best, one.route):
                     after = _left_of_lesson(one, own, taught, skill) or following.after(one.student, skill)
-                told = replace(told, say=tuple(_said(one, before, skill, after, words)))
+                said = list(_said(one, before, skill, after, words))
+                if said and several[one.kept.record.sha256] > 1:
+                    said[0] = of_piece_words(one.piece_title, said[0], words)
+                told = replace(told, say=tuple(said))
             shown.append(told)
         if one.best is not None:
             last[one.of_what] = one

@@ -60,7 +60,13 @@ if TYPE_CHECKING:
     from reedpath.listen.take_hearings import TakeHearings
     from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
     from reedpath.listen.time_map import Pause
-    from reedpath.listen.which_route import RouteHeard, routes_heard, routes_heard_elsewhere
+    from reedpath.listen.which_route import (
+        RouteHeard,
+        lessons_heard,
+        lessons_heard_elsewhere,
+        routes_heard,
+        routes_heard_elsewhere,
+    )
 else:
     __getattr__ = lazy_face(__name__)
 
@@ -133,6 +139,8 @@ __all__ = [
     "heard_move",
     "holes_heard",
     "is_in_part",
+    "lessons_heard",
+    "lessons_heard_elsewhere",
     "line_up",
     "line_up_with_pieces",
     "lined_up_again",

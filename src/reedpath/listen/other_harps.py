@@ -28,7 +28,7 @@ from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.play_through import HarpHeard, LinedUp, PlayThrough, on_harp_of
 from reedpath.listen.segments import Hearing, heard_in
 
-__all__ = ["line_up_on_any_harp", "may_be_elsewhere"]
+__all__ = ["TIMES_AS_ASKED", "line_up_on_any_harp", "may_be_elsewhere"]
 
 Float64 = npt.NDArray[np.float64]
 
@@ -216,6 +216,7 @@ def line_up_on_any_harp(
     *,
     usual: LinedUp | None = None,
     without: Sequence[tuple[float, float]] = (),
+    pieces: int = 1,
 ) -> LinedUp:
     """
     Line a take up with a route; where it is not played as asked, with the same on another harp or in another octave.
@@ -224,6 +225,7 @@ def line_up_on_any_harp(
     ----------
     usual : the take lined up with the route as it is, where that is known already.
     without : starts and ends in seconds of what is something else; it is not in `usual` either.
+    pieces : how many may share the take, so that each explains less of it.
     """
     usual = line_up(seen, route) if usual is None else usual
     as_asked = _explained(usual).share
@@ -233,7 +235,7 @@ def line_up_on_any_harp(
     votes = _votes(heard, _asked(route))
     semitones, found, share = _best_elsewhere(usual, _likeliest(votes))
     holes, beside = _holes_beside(usual, heard, more_than=votes[0])
-    if max(share, beside) < max(LEAST, TIMES_AS_ASKED * as_asked):
+    if max(share, beside) < max(LEAST / pieces, TIMES_AS_ASKED * as_asked):
         return usual
     if beside >= share:
         told = HarpHeard(route.harp.name, 0, 0, holes, beside, as_asked)

@@ -21,7 +21,7 @@ from reedpath.arrange import Route
 from reedpath.hear import HOP_SECONDS, Observations
 from reedpath.listen.align import first_pass, line_up_heard, second_pass
 from reedpath.listen.expected import score_of
-from reedpath.listen.other_harps import line_up_on_any_harp
+from reedpath.listen.other_harps import TIMES_AS_ASKED, line_up_on_any_harp
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.take_hearings import TakeHearings
 
@@ -259,10 +259,33 @@ def _elsewhere(seen: Observations, found: Sequence[LinedUp], heard: Mapping[int,
             continue
         if spans:
             usual = line_up_heard(usual.route, usual.hearing.without(spans))
-        told = line_up_on_any_harp(seen, usual.route, usual=usual, without=spans)
+        told = line_up_on_any_harp(seen, usual.route, usual=usual, without=spans, pieces=len(found))
         if told.harp_heard is not None:
             elsewhere[index] = told
     return elsewhere
+
+
+def _gain(heard: Mapping[int, LinedUp]) -> float:
+    """Seconds in which pieces are heard, each as far as it is believed."""
+    return sum(one.sure * (one.end - one.start) for lined_up in heard.values() for one in _heard_in(lined_up))
+
+
+def _with_others_elsewhere(
+    seen: Observations, found: Sequence[LinedUp], sure: Mapping[int, LinedUp]
+) -> tuple[dict[int, LinedUp], dict[int, LinedUp]]:
+    """The pieces heard as asked, and of the others those heard elsewhere; or all elsewhere, where that explains more.
+
+    On the wrong harp scraps of some are heard as asked. Beside it all that is heard elsewhere, whether it is divided.
+
+    sure : those that are heard as asked.
+    """
+    elsewhere = _elsewhere(seen, found, sure)
+    heard = dict(sure) | _divided({index: one for index, one in elsewhere.items() if one.play_throughs})
+    if sure:
+        every = _divided({index: one for index, one in _elsewhere(seen, found, {}).items() if one.play_throughs})
+        if _gain(every) > TIMES_AS_ASKED * _gain(heard):
+            heard = every
+    return heard, elsewhere
 
 
 def line_up_with_pieces(seen: Observations, routes: Sequence[Route]) -> tuple[PieceLinedUp, ...]:
@@ -288,8 +311,7 @@ def line_up_with_pieces(seen: Observations, routes: Sequence[Route]) -> tuple[Pi
     sounding = max(map(_sounding_seconds, found))
     left = sounding - sum(map(_heard_seconds, sure.values()))
     if left > max(LEFT_SHARE * sounding, LEFT_SECONDS):
-        elsewhere = _elsewhere(seen, found, sure)
-        sure |= _divided({index: one for index, one in elsewhere.items() if one.play_throughs})
+        sure, elsewhere = _with_others_elsewhere(seen, found, sure)
         if not sure and elsewhere:
             return (PieceLinedUp(*next(iter(elsewhere.items()))),)
     if sure:

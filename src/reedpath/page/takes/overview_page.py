@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from urllib.parse import quote
 
 from reedpath.data import shipped_text
@@ -49,18 +49,23 @@ def _links(take: ToldTake, words: Catalogue) -> str:
     return element("p", " ".join(linked), class_="links") if linked else ""
 
 
-def _take(take: ToldTake, words: Catalogue) -> Iterator[str]:
-    title = element("b", text(lesson_words(take, words)))
-    yield element("p", f"{title} {text(when_words(take))}<br>{text(heard_words(take, words))}")
-    change = change_words(take, words)
-    if change:
-        sign = element("span", _SIGNS[take.change], aria_hidden="true", class_="sign")
-        lines = "<br>".join(text(one) for one in (change, *place_words(take, words)))
-        yield element("p", sign + lines, class_="change")
-    if take.say:
-        told = "".join(element("p", text(one)) for one in take.say)
-        yield element("div", element("h3", text(words.say("week.say"))) + told, class_="say")
-    yield _links(take, words)
+def _take(pieces: Sequence[ToldTake], words: Catalogue) -> Iterator[str]:
+    """A take; of several pieces, each that is heard in it."""
+    is_first = all(take.last is None for take in pieces)
+    title = element("b", text(lesson_words(pieces, words)))
+    head = f"{title} {text(when_words(pieces[0]))}<br>"
+    for take in pieces:
+        yield element("p", head + text(heard_words(take, words, with_piece=len(pieces) > 1)))
+        head, change = "", change_words(take, words)
+        if change and (take.last is not None or (is_first and take is pieces[-1])):
+            sign = element("span", _SIGNS[take.change], aria_hidden="true", class_="sign")
+            lines = "<br>".join(text(one) for one in (change, *place_words(take, words)))
+            yield element("p", sign + lines, class_="change")
+    for take in pieces:
+        if take.say:
+            told = "".join(element("p", text(one)) for one in take.say)
+            yield element("div", element("h3", text(words.say("week.say"))) + told, class_="say")
+    yield _links(pieces[0], words)
 
 
 def _listed(heading: str, lines: list[str]) -> str:
@@ -78,7 +83,7 @@ def encode_takes_page(overview: TakesOverview, words: Catalogue) -> bytes:
     content += element("p", text(counted_words(overview, words)), class_="counted")
     cards = [
         element("li", element("h2", text(student_words(student, words))) + "".join(
-            part for take in takes for part in _take(take, words)
+            part for pieces in takes for part in _take(pieces, words)
         ))
         for student, takes in by_student(overview)
     ]  # fmt: skip

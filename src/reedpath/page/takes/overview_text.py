@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from reedpath.page.csv_tables import encode_csv
 from reedpath.page.takes.overview import TakesOverview, ToldTake
@@ -28,16 +28,20 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def _take_lines(take: ToldTake, words: Catalogue) -> Iterator[str]:
-    yield f"{lesson_words(take, words)}, {when_words(take)}"
-    yield heard_words(take, words)
-    change = change_words(take, words)
-    if change:
-        yield change
-        yield from place_words(take, words)
-    if take.say:
-        yield words.say("week.say")
-        yield from (f"  {one}" for one in take.say)
+def _take_lines(pieces: Sequence[ToldTake], words: Catalogue) -> Iterator[str]:
+    """A take; of several pieces, each that is heard in it."""
+    is_first = all(take.last is None for take in pieces)
+    yield f"{lesson_words(pieces, words)}, {when_words(pieces[0])}"
+    for take in pieces:
+        yield heard_words(take, words, with_piece=len(pieces) > 1)
+        change = change_words(take, words)
+        if change and (take.last is not None or (is_first and take is pieces[-1])):
+            yield change
+            yield from place_words(take, words)
+    for take in pieces:
+        if take.say:
+            yield words.say("week.say")
+            yield from (f"  {one}" for one in take.say)
 
 
 def _listed(heading: str, lines: list[str]) -> list[str]:
@@ -51,8 +55,8 @@ def format_takes(overview: TakesOverview, words: Catalogue) -> str:
     lines = [f"{title}, {days}" if days else title, counted_words(overview, words)]
     for student, takes in by_student(overview):
         lines += ["", student_words(student, words)]
-        for take in takes:
-            lines += [f"  {line}" for line in _take_lines(take, words)]
+        for pieces in takes:
+            lines += [f"  {line}" for line in _take_lines(pieces, words)]
     if any(not one.student for one in overview.takes):
         lines += ["", words.say("week.who_hint")]
     lines += _listed(words.say("week.common"), [common_words(one, words) for one in overview.common])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from reedpath.page.takes.overview import (
@@ -20,9 +20,17 @@ from reedpath.wording import Catalogue, capital
 MOST_OTHERS = 6
 
 
-def by_student(overview: TakesOverview) -> list[tuple[str, list[ToldTake]]]:
-    """The takes of each student."""
-    return [(student, list(takes)) for student, takes in groupby(overview.takes, key=lambda one: one.student)]
+def _recording(take: ToldTake) -> tuple[str, str, str, str]:
+    """What tells a recording from others; a take of several pieces is told once for each of them."""
+    return take.student, take.recorded, take.file, take.folder
+
+
+def by_student(overview: TakesOverview) -> list[tuple[str, list[list[ToldTake]]]]:
+    """The takes of each student, each with the pieces that are heard in it."""
+    return [
+        (student, [list(pieces) for _, pieces in groupby(takes, key=_recording)])
+        for student, takes in groupby(overview.takes, key=lambda one: one.student)
+    ]
 
 
 def days_words(overview: TakesOverview, words: Catalogue) -> str:
@@ -34,8 +42,7 @@ def days_words(overview: TakesOverview, words: Catalogue) -> str:
 
 def counted_words(overview: TakesOverview, words: Catalogue) -> str:
     """How many takes of how many students, and how many of them are answered."""
-    # a take of several pieces is told once for each of them
-    told = {(one.student, one.recorded, one.file, one.folder): one.is_new for one in overview.takes}
+    told = {_recording(one): one.is_new for one in overview.takes}
     now = sum(told.values())
     counts = {
         "now": now,
@@ -58,14 +65,12 @@ def student_words(student: str, words: Catalogue) -> str:
     return student or words.say("week.nobody")
 
 
-def lesson_words(take: ToldTake, words: Catalogue) -> str:
-    """What was played: the lesson, and the piece of it."""
-    title = words.say("shelf.people.phrase", title=take.lesson)
-    if not take.piece_title:
+def lesson_words(pieces: Sequence[ToldTake], words: Catalogue) -> str:
+    """What was played: the lesson, and the piece of it where only one is heard."""
+    title, piece = words.say("shelf.people.phrase", title=pieces[0].lesson), pieces[0].piece_title
+    if len(pieces) > 1 or not piece:
         return title
-    return words.say(
-        "listen.pieces.place", piece=title, line=words.say("shelf.people.phrase", title=take.piece_title)
-    )
+    return words.say("listen.pieces.place", piece=title, line=words.say("shelf.people.phrase", title=piece))
 
 
 def when_words(take: ToldTake) -> str:
@@ -77,12 +82,21 @@ def _score(right: int, notes: int, words: Catalogue) -> str:
     return words.say("week.score", right=right, notes=notes, percent=round(100 * right / notes))
 
 
-def heard_words(take: ToldTake, words: Catalogue) -> str:
-    """How many notes are as asked, and at what tempo; that nothing of the lesson is heard."""
+def heard_words(take: ToldTake, words: Catalogue, *, with_piece: bool = False) -> str:
+    """How many notes are as asked, and at what tempo; that nothing of the lesson is heard.
+
+    with_piece : whether it says of which piece.
+    """
     if take.right is None or not take.notes or take.bpm is None or take.tempo_percent is None:
         return words.say("hear.not_played")
     score = _score(take.right, take.notes, words)
-    return words.say("week.heard", score=score, bpm=take.bpm, percent=take.tempo_percent)
+    heard = words.say("week.heard", score=score, bpm=take.bpm, percent=take.tempo_percent)
+    return _of_piece(take.piece_title, heard, words) if with_piece else heard
+
+
+def _of_piece(title: str, line: str, words: Catalogue) -> str:
+    piece = words.say("shelf.people.phrase", title=title)
+    return words.say("listen.pieces.place", piece=piece, line=line)
 
 
 def _change(take: ToldTake, last: LastTime, words: Catalogue) -> str:
