@@ -58,7 +58,7 @@ if TYPE_CHECKING:
     from reedpath.listen.reading_again import NOT_READ_AGAIN, ReadAgain, read_again
     from reedpath.listen.reeds import HolesHeard, ReedHeard, ReedState, holes_heard
     from reedpath.listen.take_hearings import TakeHearings
-    from reedpath.listen.take_picture import TakeCurve, TakeStroke, take_curve
+    from reedpath.listen.take_picture import TakeCurve, TakeStroke, answer_curve, take_curve
     from reedpath.listen.time_map import Pause
     from reedpath.listen.which_route import (
         RouteHeard,
@@ -131,6 +131,7 @@ __all__ = [
     "Tries",
     "Verdict",
     "answer_as_data",
+    "answer_curve",
     "answer_of",
     "answer_take",
     "format_answer",

@@ -266,14 +266,35 @@ class PartsPlayed(Struct, frozen=True):
     spots: tuple[Spot, ...]
 
 
-def events_of_parts(plays: Sequence[PlayAnswer]) -> tuple[EventAnswer, ...]:
-    """Each event of several play-throughs once: right where one of them has it so, else as the first one has it."""
-    found: dict[int, EventAnswer] = {}
-    for one in (one for play in plays for one in play.events):
+def _told_from(plays: Sequence[PlayAnswer]) -> dict[int, tuple[int, EventAnswer]]:
+    """For each event of several play-throughs, from which it is told: right where one of them has it so, else as the
+    first has it.
+    """
+    found: dict[int, tuple[int, EventAnswer]] = {}
+    for number, one in ((number, one) for number, play in enumerate(plays) for one in play.events):
         kept = found.get(one.event)
-        if kept is None or (one.is_right and not kept.is_right):
-            found[one.event] = one
-    return tuple(found[event] for event in sorted(found))
+        if kept is None or (one.is_right and not kept[1].is_right):
+            found[one.event] = number, one
+    return found
+
+
+def events_of_parts(plays: Sequence[PlayAnswer]) -> tuple[EventAnswer, ...]:
+    """Each event of several play-throughs once, in the order of the route."""
+    return tuple(one for _, (_, one) in sorted(_told_from(plays).items()))
+
+
+def plays_of_parts(plays: Sequence[PlayAnswer], parts: PartsPlayed) -> tuple[PlayAnswer, ...]:
+    """The play-throughs of parts, each with the events alone that are told from it."""
+    told = [plays[index] for index in parts.plays]
+    source = {event: number for event, (number, _) in _told_from(told).items()}
+    return tuple(
+        replace(
+            play,
+            events=tuple(one for one in play.events if source[one.event] == number),
+            extras=tuple(one for one in play.extras if source.get(one.after) == number),
+        )
+        for number, play in enumerate(told)
+    )
 
 
 class PlayOfParts(PlayAnswer, frozen=True):
@@ -287,9 +308,15 @@ class PlayOfParts(PlayAnswer, frozen=True):
 
 def joined_play(plays: Sequence[PlayAnswer], parts: PartsPlayed) -> PlayOfParts:
     """The play-throughs of parts as one, at the tempo of the slowest of them."""
-    told = [plays[index] for index in parts.plays]
+    told = plays_of_parts(plays, parts)
     events = events_of_parts(told)
-    placed = {one.event: one for play in told for one in play.play.events}
+    from_where = {one.event: number for number, play in enumerate(told) for one in play.events}
+    placed = {
+        one.event: one
+        for number, play in enumerate(told)
+        for one in play.play.events
+        if from_where[one.event] == number
+    }
     slowest = min(told, key=lambda play: play.tempo.factor)
     play = replace(
         slowest.play,

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from reedpath.arrange import Route
 from reedpath.harp import Move
 from reedpath.hear import HOP_SECONDS, PitchCurve
-from reedpath.listen.answer import EventAnswer, PlayAnswer
+from reedpath.listen.answer import Answer, EventAnswer, PlayAnswer, plays_of_parts
 from reedpath.listen.answer_kinds import Verdict
 from reedpath.listen.expected import sounding_midi
 from reedpath.listen.reeds import ReedState
@@ -171,3 +171,16 @@ def take_curve(play: PlayAnswer, route: Route, curve: PitchCurve, *, tuned_cents
     )
     ordered = sorted(strokes, key=lambda one: float(one.beats[0]) if len(one.beats) else 0.0)
     return TakeCurve(tuple(ordered), missed, silent)
+
+
+def answer_curve(answer: Answer, play: PlayAnswer, curve: PitchCurve) -> TakeCurve:
+    """The course of a play-through of an answer; of parts told as one, each by the clock of its own play-through."""
+    is_one = answer.by_parts is None or not play.is_by_parts
+    shown = (play,) if answer.by_parts is None or is_one else plays_of_parts(answer.plays, answer.by_parts)
+    curves = [take_curve(one, answer.heard_route, curve, tuned_cents=answer.tuned_cents) for one in shown]
+    strokes = [stroke for one in curves for stroke in one.strokes]
+    return TakeCurve(
+        tuple(sorted(strokes, key=lambda one: float(one.beats[0]) if len(one.beats) else 0.0)),
+        tuple(event for one in curves for event in one.missed),
+        tuple(pair for one in curves for pair in one.silent),
+    )

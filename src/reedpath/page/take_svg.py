@@ -23,8 +23,8 @@ from reedpath.listen import (
     TakeCurve,
     TakeStroke,
     Verdict,
+    answer_curve,
     holes_heard,
-    take_curve,
 )
 from reedpath.page.drawing.drawing_data import box_of, text_width
 from reedpath.page.drawing.legend import SAMPLE, Entry, heading_of, laid_out
@@ -192,7 +192,7 @@ def _systems(
 
 def _heading(title: str, play: PlayAnswer, number: int, metre: Metre, words: Catalogue, width: float) -> list[Shape]:
     about = [
-        words.say("take.play_through", number=number + 1),
+        words.say("take.by_parts") if play.is_by_parts else words.say("take.play_through", number=number + 1),
         tempo_words(play.tempo.bpm, metre, words, decimals=0),
         words.say("listen.share", count=play.right, notes=len(play.heard_events)).rstrip("."),
     ]
@@ -211,27 +211,28 @@ def format_take_svg(
     One play-through of a take over the ribbon of its route, as an SVG file's text.
 
     curve : of the take, as `reedpath.listen.LinedUp.hearing` has it.
-    play : index of the play-through, the best one for None; where there is none, the ribbon stands alone.
+    play : index of the play-through, the best one, or those of the parts, for None; where there is none, the ribbon
+        stands alone.
     """
     look = look or RibbonLook()
     words = catalogue or load_catalogue("en")
-    index = answer.best if play is None else play
+    one = answer.best_play if play is None else answer.plays[play]
     route = answer.heard_route
-    if index is not None:
+    if one is not None:
         # the spots that failed, numbered as the drills made of them
-        route = replace(route, spots=answer.plays[index].spots)
+        route = replace(route, spots=one.spots)
     ribbon = ribbon_of(route, layout=look.layout, notation=look.notation, all_holes=look.all_holes)
     writer = SvgWriter(load_palette(look.palette), ribbon.row_px)
     title = words.say("take.title", title=route.phrase.title or words.say("sheet.ribbon"))
     over: list[Sequence[Shape]] = [()] * len(ribbon.systems)
     heading: list[Shape] = []
-    if index is not None:
-        one = answer.plays[index]
-        drawn = take_curve(one, route, curve, tuned_cents=answer.tuned_cents)
+    if one is not None:
+        drawn = answer_curve(answer, one, curve)
         told = {event.event: event for event in one.events}
         over = [_over(system, drawn, told, words, look.notation) for system in ribbon.systems]
         metre = metre_at(route.phrase, route.phrase.pickup)
-        heading = _heading(title, one, index, metre, words, ribbon.width)
+        number = answer.best if play is None else play
+        heading = _heading(title, one, number or 0, metre, words, ribbon.width)
     top = HEADING if look.heading else 0.0
     sections = [writer.shapes(heading)] if look.heading else []
     sections += list(_systems(ribbon, writer, over, top=top))
