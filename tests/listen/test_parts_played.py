@@ -8,7 +8,16 @@ import pytest
 from reedpath.data import encode_json, from_plain, plain_of_version, replace
 from reedpath.jobs.student_letters import is_done
 from reedpath.lesson import make_lesson
-from reedpath.listen import Answer, AnswerFile, FaultKind, PlayAnswer, answer_as_data, answer_take, format_answer
+from reedpath.listen import (
+    Answer,
+    AnswerFile,
+    FaultKind,
+    PlayAnswer,
+    answer_as_data,
+    answer_curve,
+    answer_take,
+    format_answer,
+)
 from reedpath.listen.advice import failed_spots, practise_of
 from reedpath.listen.answer import joined_play
 from reedpath.listen.answer_kinds import NextStepKind
@@ -18,7 +27,7 @@ from reedpath.signal import Samples
 from reedpath.sound import PlayAlong, play_along
 from reedpath.wording import load_catalogue
 from support.built_routes import built_route
-from support.listened import built_answer
+from support.listened import built_answer, built_curve
 from support.routes import COMMON_TIME
 
 # four bars of eighths, eight notes each but the last
@@ -127,17 +136,43 @@ def test_it_is_written_and_read_with_its_parts() -> None:
     assert not read.best_play.is_by_parts
 
 
-def test_parts_with_a_long_stop_between_are_two_play_throughs_and_no_slow_one() -> None:
+def stopping(*, silent: int | None = None) -> Answer:
+    """The answer to our own play-along with seven seconds of silence after its second bar, and one event left out."""
     lesson = make_lesson(ROUTE, title="Parts")
     sound = play_along(lesson, lesson.ladder[-1], PlayAlong(count_in_bars=0))
-    mono = sound.array.mean(axis=1)
-    bar = 4 * 60.0 / 100.0
-    cut = int((np.flatnonzero(np.abs(mono) > 0.01)[0] / sound.rate + 2 * bar - 0.02) * sound.rate)
-    gap = np.zeros(int(7.0 * sound.rate), dtype=np.float32)
-    answer = answer_take(Samples(np.concatenate([mono[:cut], gap, mono[cut:]])[:, None], sound.rate), ROUTE)
+    mono, rate = sound.array.mean(axis=1), sound.rate
+    begin, beat = float(np.flatnonzero(np.abs(mono) > 0.01)[0]) / rate, 60.0 / 100.0
+    if silent is not None:
+        event = ROUTE.phrase.events[silent]
+        first, last = (int((begin + beat * float(at) - 0.02) * rate) for at in (event.onset, event.end))
+        mono[first:last] = 0.0
+    cut = int((begin + 8 * beat - 0.02) * rate)
+    gap = np.zeros(7 * rate, dtype=np.float32)
+    return answer_take(Samples(np.concatenate([mono[:cut], gap, mono[cut:]]), rate), ROUTE)
+
+
+def test_parts_with_a_long_stop_between_are_two_play_throughs_and_no_slow_one() -> None:
+    answer = stopping()
     assert [(play.play.first, play.play.last) for play in answer.plays] == [FIRST, SECOND]
     assert answer.by_parts is not None
     play = answer.best_play
     assert play is not None
     assert not any(one.faults for one in play.events)
     assert play.tempo.kept
+
+
+def test_the_first_note_of_a_part_is_missed_where_it_is_left_out() -> None:
+    answer = stopping(silent=16)
+    assert [(play.play.first, play.play.last) for play in answer.plays] == [FIRST, SECOND]
+    play = answer.best_play
+    assert play is not None
+    assert [(one.event, one.verdict.value) for one in play.events if one.faults] == [(16, "missed")]
+
+
+def test_the_picture_shows_all_parts() -> None:
+    answer = answered(played(SECOND, 20), played(FIRST, 2))
+    play = answer.best_play
+    assert play is not None
+    drawn = answer_curve(answer, play, built_curve(answer))
+    assert sorted({stroke.event for stroke in drawn.strokes}) == [one for one in range(EVENTS) if one not in (2, 20)]
+    assert sorted(drawn.missed) == [2, 20]

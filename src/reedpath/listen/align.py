@@ -25,6 +25,7 @@ from reedpath.listen.play_bounds import with_bounds_settled
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough, Restart
 from reedpath.listen.score_following import EventRun, SegmentFits, follow, runs_of
 from reedpath.listen.second_pass import (
+    EDGE,
     FITS_WELL,
     PassInputs,
     best_reading,
@@ -174,10 +175,12 @@ def _parted(table: PassInputs, run: EventRun) -> list[EventRun]:
     if stop is None:
         return [run]
     kept = {place: span for place, span in run.spans.items() if span[1] <= stop[0]}
-    before = EventRun(kept, after_stop=run.after_stop)
+    before = dataclasses.replace(run, spans=kept)
     after = _longest(table, stop[0] + 1, run.last_segment + 1)
     if after is None or not _is_playing(table, [before]) or not _is_playing(table, [after]):
         return [run]
+    if before.last < after.first <= before.last + 1 + EDGE:  # it goes on where the part before ended
+        after = dataclasses.replace(after, tried_from=before.last + 1)
     return [*_parted(table, before), *_parted(table, after)]
 
 

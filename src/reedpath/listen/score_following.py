@@ -69,10 +69,12 @@ class EventRun:
 
     spans : for each event played, by its place in the score, its first and last segment; in order.
     after_stop : whether the player had stopped for long before it, so that it is a play-through of its own.
+    tried_from : the event that it was to begin with, where that is known: a part's first may be missing or wrong.
     """
 
     spans: dict[int, tuple[int, int]]
     after_stop: bool = False
+    tried_from: int | None = None
 
     @property
     def first(self) -> int:

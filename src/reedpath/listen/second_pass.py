@@ -8,7 +8,7 @@ explains the take best is kept.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
@@ -83,9 +83,10 @@ class PassInputs:
 
 
 def range_of(table: PassInputs, run: EventRun) -> tuple[int, int]:
-    """Events that a run tried: those missing at the very ends of the route included."""
+    """Events that a run tried: those missing at the very ends of the route, or at the start of a part, included."""
     end = len(table.score) - 1
-    return (0 if run.first <= EDGE else run.first), (end if run.last >= end - EDGE else run.last)
+    first = run.first if run.tried_from is None else min(run.first, run.tried_from)
+    return (0 if first <= EDGE else first), (end if run.last >= end - EDGE else run.last)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,7 +117,7 @@ def _read(table: PassInputs, run: EventRun, due: TimeMap, bounds: tuple[int, int
         return None
     best = max(found, key=lambda one: len(one.spans))
     spans = {place + first: (a + begin, b + begin) for place, (a, b) in best.spans.items()}
-    settled = EventRun({place: table.settled(place, span) for place, span in spans.items()})
+    settled = replace(run, spans={place: table.settled(place, span) for place, span in spans.items()})
     return Reading(settled, due, path.gain - PAUSE_PRICE * len(due.pauses))
 
 
