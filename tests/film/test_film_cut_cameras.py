@@ -114,7 +114,10 @@ def test_a_stretch_that_is_shown_twice_and_a_cut_of_nothing_are_refused() -> Non
         with pytest.raises(FilmError) as told:
             checked_cut(cut_of(*pieces))
         assert (told.value.key, told.value.values) == (key, values)
-    # one after the other, and of two films at once, is well
+    # the same once more, one after the other, and of two films at once, is well
+    assert len(checked_cut(cut_of(stretch(1.0, 3.0), stretch(5.0, 6.0), stretch(1.0, 3.0))).kept) == 3
+    goes_on = cut_of(stretch(3.0, 5.0), stretch(1.0, 3.0), stretch(3.0, 5.0), stretch(5.0, 6.0))
+    assert [(one.start_seconds, one.end_seconds) for one in checked_cut(goes_on).kept] == [(3.0, 5.0), (1.0, 6.0)]
     assert checked_cut(cut_of(stretch(1.0, 3.0), stretch(3.0, 4.0), replace(stretch(1.0, 3.0), film=1))).kept
     with pytest.raises(FilmError) as told:
         checked_cut(replace(cut_of(stretch(1.0, 3.0)), lengths=(60.0,)))

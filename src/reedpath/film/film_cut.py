@@ -245,7 +245,10 @@ def decode_cut(data: bytes) -> FilmCut:
 
 
 def checked_cut(cut: FilmCut) -> FilmCut:
-    """The cut itself; FilmError for a stretch outside its film or that overlaps another, and where none stays."""
+    """The cut itself; FilmError for a stretch outside its film or that overlaps another, and where none stays.
+
+    The very same stretch may be shown again.
+    """
     if len(cut.lengths) != len(cut.films):
         raise FilmError("film.cut_lengths", where=Place(field="lengths"))
     if len(cut.gains_db) not in (0, len(cut.films)):
@@ -264,9 +267,12 @@ def checked_cut(cut: FilmCut) -> FilmCut:
                 seconds=cut.lengths[piece.film],
             )  # fmt: skip
         _check_seen(cut, piece, where)
-    shown = sorted(cut.kept, key=lambda one: (one.film, one.start_seconds))
+    shown = [one for one in cut.pieces if one.keep and one.seconds >= SHORTEST_SECONDS]
+    shown.sort(key=lambda one: (one.film, one.start_seconds, one.end_seconds))
     for before, after in pairwise(shown):
-        if before.film == after.film and after.start_seconds < before.end_seconds:
+        # the very same once more is meant
+        again = (before.start_seconds, before.end_seconds) == (after.start_seconds, after.end_seconds)
+        if before.film == after.film and after.start_seconds < before.end_seconds and not again:
             raise FilmError("film.cut_twice", start=after.start_seconds, end=before.end_seconds)
     if not shown:
         raise FilmError("film.cut_empty")
