@@ -121,10 +121,13 @@ def test_what_is_no_cut_is_refused(proposed: CutProposal, change: dict, key: str
     assert told.value.key == key
 
 
-def test_a_stretch_is_shown_once(proposed: CutProposal) -> None:
+def test_a_stretch_is_shown_again_whole_or_not_at_all(proposed: CutProposal) -> None:
     piece = replace(proposed.cut.pieces[1], keep=True)
+    again = replace(proposed.cut, pieces=(piece, piece))
+    assert decode_cut(encode_cut(again)) == again
+    part = replace(piece, start_seconds=piece.start_seconds + 0.1)
     with pytest.raises(FilmError) as told:
-        decode_cut(encode_cut(replace(proposed.cut, pieces=(piece, piece))))
+        decode_cut(encode_cut(replace(proposed.cut, pieces=(piece, part))))
     assert told.value.key == "film.cut_twice"
 
 
