@@ -685,3 +685,15 @@ def test_the_heaviest_fault_comes_first():
     faults = events(take)[2].faults
     assert [one.kind for one in faults] == [FaultKind.LATE, FaultKind.FLAT]
     assert faults[0].weight > faults[1].weight
+
+
+@pytest.mark.parametrize(("gap", "found"), [(0.0, 0), (0.02, 0), (0.06, 1)])
+def test_another_note_that_seems_to_begin_anew_is_one_note(gap, found):
+    take = HeardTake(built_route("4b 4d:2 5d 4b"))
+    wrong, middle = take.sounds[1].midi + 3, take.due[1] + 0.3
+    take.sounding(1, midi=wrong, end=middle).placing(1, take.due[1], middle)
+    take.sounding("tail", start=middle + gap, end=take.end[1] - 0.02, midi=wrong)
+    play = take.answer().plays[0]
+    assert len(play.extras) == found
+    assert next(fault.kind for fault in play.events[1].faults) is FaultKind.ANOTHER
+    assert play.events[1].end_seconds == pytest.approx(take.end[1] - 0.02 if not found else middle)

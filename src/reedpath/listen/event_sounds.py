@@ -36,6 +36,8 @@ SHARED = 0.4
 # recording begins from which it is known whole; cents off a reed within which it is a note; ours
 LEADS_BEATS, LEADS_SECONDS, LEADS_LONG_BEATS = 0.5, 0.35, 1.5
 LEADS_ALONE_SECONDS, LEADS_WHOLE_SECONDS, LEADS_CENTS = 1.5, 0.1, 40.0
+# seconds between two sounds up to which one goes on in the other: tongues and breath leave a reed silent for longer
+JOINED_SECONDS = 0.03
 # semitones within which a sound is an event's own note
 SAME = 0.6
 
@@ -270,6 +272,26 @@ class _Giving:
         return True
 
 
+def _with_the_same_note(
+    known: PlayEvidence, sounds: Sequence[EventSound | None], extras: list[Extra]
+) -> list[EventSound | None]:
+    """The sounds of events, of another note in place of one all of it, which then is extra no more.
+
+    A long note may seem to begin anew in its middle; of the asked one its own partials tell whether it does.
+    """
+    whole: list[EventSound | None] = []
+    for one, sound in zip(known.events, sounds, strict=True):
+        if sound is not None and sound.read.verdict is Verdict.ANOTHER:
+            for extra in [extra for extra in extras if extra.after == one.placed.event and not extra.again]:
+                is_joined = abs(extra.start_seconds - sound.end_seconds) < JOINED_SECONDS
+                if is_joined and extra.move == sound.read.heard:
+                    extras.remove(extra)
+                    length = extra.end_seconds - sound.start_seconds
+                    sound = replace(sound, end_seconds=extra.end_seconds, whole_seconds=length)
+        whole.append(sound)
+    return whole
+
+
 def sounds_of(known: PlayEvidence, *, company: Company) -> tuple[list[EventSound | None], list[Extra]]:
     """
     The sound of each event, and what belongs to none, in order of time.
@@ -288,4 +310,4 @@ def sounds_of(known: PlayEvidence, *, company: Company) -> tuple[list[EventSound
     for number in range(len(sounds)):
         if sounds[number] is None:
             giving.give(number)
-    return sounds, extras
+    return _with_the_same_note(known, sounds, extras), extras
