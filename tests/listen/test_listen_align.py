@@ -6,7 +6,11 @@ import numpy as np
 import pytest
 
 from reedpath.hear import observe
-from reedpath.listen import FaultKind, Verdict, answer_take, line_up
+from reedpath.listen import FaultKind, Verdict, answer_take, line_up, pitch_prior
+from reedpath.listen.align import first_pass
+from reedpath.listen.score_following import EventRun
+from reedpath.listen.second_pass import gone_on_in_time
+from reedpath.listen.segments import heard_in
 from reedpath.phrase import timing_of
 from reedpath.signal import Samples, concatenated, silence
 from reedpath.sound import plan_route, render_tones
@@ -89,6 +93,29 @@ def test_going_back_and_on_is_one_play_through_with_a_restart():
     assert play.whole
     (restart,) = play.restarts
     assert (restart.after, restart.back_to) == (6, 4)
+
+
+def test_a_wrong_note_that_sounds_like_a_later_one_is_no_step_back_where_no_time_is_lost():
+    route = built_route("4d' 4d 3d':1 3d 2d' 2d:1 4d 5d 6b:1 r:1/2 6b 6d 6d' 6b 5d:1 4d:2", key="B", bpm=98)
+    first = first_pass(route, heard_in(observe(played(route)[0]), prior=pitch_prior(route.harp)))
+    ((whole,),) = first.groups
+    spans = whole.spans
+    assert list(spans) == list(range(15))
+    # what sounds for the ninth event is taken for the eleventh, and then it seems to go back to the tenth
+    before = EventRun({**{place: spans[place] for place in range(8)}, 10: spans[8]})
+    run = EventRun({place: spans[place] for place in range(9, 15)})
+    joined = gone_on_in_time(first.table, before, run)
+    assert joined.spans == {place: spans[place] for place in range(15) if place != 8}
+
+
+def test_who_goes_back_and_plays_again_loses_time():
+    route = built_route("4d' 4d 3d' 3d 2d' 2d 4d 5d 6b 6d 6d' 5d 4d:2", key="B", bpm=98)
+    begin, _ = played(route, last=8)
+    both = concatenated([begin.span(0.0, begin.duration_seconds - 0.3), played(route, first=6)[0]])
+    first = first_pass(route, heard_in(observe(both), prior=pitch_prior(route.harp)))
+    ((before, run),) = first.groups
+    assert (before.last, run.first) == (8, 6)
+    assert gone_on_in_time(first.table, before, run) is None
 
 
 LONG = built_route(

@@ -28,7 +28,7 @@ from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
-from reedpath.listen.ringing import MOST_SHARE, is_over, is_pure, rings_along, spans_of
+from reedpath.listen.ringing import Ringing, is_over, is_pure, rings_along, spans_of
 from reedpath.signal.samples import Samples
 
 Float32 = npt.NDArray[np.float32]
@@ -262,7 +262,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
     hides = any(len(one.expected.move.holes) > 1 for one in places)
     others: list[OthersHeard] = []
     beside: dict[tuple[int, int], BesideOthers] = {}
-    notes, rings = _free_notes(lined_up), list[tuple[float, float]]()
+    notes, rings, loudest = _free_notes(lined_up), list[Ringing](), list[float]()
     spans = [*(one.whole for one in places), *((one.start_seconds, one.end_seconds) for one in notes)]
     for number, part in steady_parts(heard_blocks(sound), spans):
         if number >= len(places):
@@ -285,6 +285,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         spectrum = ReedSpectrum(steady, RATE)
         heard = reeds[place.key] = _heard(place, steady, lined_up.score.harp, shift, spectrum)
         move = place.expected.move
+        loudest.append(spectrum.loudest_db)
         rings += _ringing_in(number, places, spectrum, lined_up.score.harp, heard, shift)
         if place.is_itself:
             before = places[number - 1] if number else None
@@ -305,8 +306,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         _beside_others(play, {event: one for (which, event), one in beside.items() if which == number})
         for number, play in enumerate(lined_up.play_throughs)
     ]
-    is_ringing = not company.is_heard and len(rings) < MOST_SHARE * len(places)
-    ringing = spans_of(rings) if is_ringing else ()
+    ringing = () if company.is_heard else spans_of(rings, loudest)
     return ReadAgain(told, levels, company, alone_in(plays, company), covered, instead, ringing)
 
 
@@ -319,10 +319,11 @@ def _free_notes(lined_up: LinedUp) -> list[HeardNote]:
     return [note for note in notes if not is_over(events, note.start_seconds, note.end_seconds)]
 
 
-def _pure(note: HeardNote, sound: Float32) -> list[tuple[float, float]]:
+def _pure(note: HeardNote, sound: Float32) -> list[Ringing]:
     """When a note sounds that is no reed's; nothing for a reed's."""
-    is_none = is_pure(ReedSpectrum(sound, RATE), _hertz(note.pitch_midi))
-    return [(note.start_seconds, note.end_seconds)] if is_none else []
+    spectrum = ReedSpectrum(sound, RATE)
+    is_none = is_pure(spectrum, _hertz(note.pitch_midi))
+    return [Ringing(note.start_seconds, note.end_seconds, spectrum.loudest_db)] if is_none else []
 
 
 def _ringing_in(
@@ -332,18 +333,19 @@ def _ringing_in(
     harp: Harp,
     heard: Sequence[ReedHeard],
     shift_cents: float,
-) -> list[tuple[float, float]]:
+) -> list[Ringing]:
     """When something rings in an event, beside its reeds and the notes before and after, or in its place."""
     place = places[number]
+    found = [Ringing(*place.span, spectrum.loudest_db)]
     if place.instead is not None and is_pure(spectrum, _hertz(place.instead)):
-        return [place.span]
+        return found
     own = [*place.pitches_hz(), *([] if place.instead is None else [_hertz(place.instead)])]
     if not rings_along(spectrum, own):  # mostly all is said by its own pitch
         return []
     pitches = reed_pitches(harp, place.expected.move, shift_cents)
     own += [pitches[reed.hole] for reed in heard if reed.state is not ReedState.SILENT]
     own += [hz for one in places[max(0, number - 1) : number + 2] for hz in one.pitches_hz()]
-    return [place.span] if rings_along(spectrum, own) else []
+    return found if rings_along(spectrum, own) else []
 
 
 def _beside_others(play: PlayThrough, itself: Mapping[int, BesideOthers]) -> list[BesideOthers]:

@@ -137,6 +137,11 @@ class ReedSpectrum:
         self._seen: dict[float, ReedPartials] = {}
         self._told: dict[tuple[float, frozenset[float], float], UnsharedPartials] = {}
 
+    @property
+    def loudest_db(self) -> float:
+        """Level of its loudest line, decibels."""
+        return 20.0 * log10(float(self.magnitude.max()) + 1e-12)
+
     def _floor(self) -> tuple[npt.NDArray[np.floating], npt.NDArray[np.floating]]:
         """Middles of some stretches, and the median of each, or of the softer beside it where it is louder by far."""
         width = max(FLOOR_BINS, int(FLOOR_HZ / self.step))

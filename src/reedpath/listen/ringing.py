@@ -8,30 +8,45 @@ their second, third or fourth within 13 dB of the first. What is played while it
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from reedpath.listen.reed_spectrum import ReedSpectrum
 
-__all__ = ["MOST_SHARE", "is_over", "is_pure", "rings_along", "spans_of"]
+__all__ = ["Ringing", "is_over", "is_pure", "rings_along", "spans_of"]
 
 # decibels under the loudest line at which another is told; in takes without anything that rings the loudest line of
 # no reed lies at -22 in nine of ten events of a take and -11.3 at most (bench/listen_faults.py)
-ALONG_DB = -13.0
+ALONG_DB = -12.0
 ALONG = np.float32(10.0 ** (ALONG_DB / 20.0))
-# hertz between which lines are looked at, cents and widths of a line within which one is a partial
-LOWEST_HZ, HIGHEST_HZ, PARTIAL_CENTS, PARTIAL_LINES = 300.0, 5000.0, 50.0, 3.0
+# hertz between which lines are looked at; cents, widths of a line and hertz within which one is a partial's own: what
+# swings up to so many times a second puts lines beside it
+LOWEST_HZ, HIGHEST_HZ, PARTIAL_CENTS, PARTIAL_LINES, SWING_HZ = 300.0, 5000.0, 50.0, 3.0, 40.0
+# share to which the spectrum falls between a line and the next partial for it not to be a part of that: 12 decibels
+APART = np.float32(10.0 ** (-12.0 / 20.0))
 # decibels under its first partial under which the next three lie in a tone that is no reed's: -12.4 at least of 1,364
 # recorded notes, also by telephone and under hands
 PURE_DB = -22.0
 # hertz over which a telephone leaves nothing of a partial, and share of its place within which one is sought
 PURE_HZ, NEAR_SHARE = 3300.0, 0.01
 # seconds between rings, and before and after what was heard of them
-APART_SECONDS, AROUND_SECONDS = 1.3, 0.15
+APART_SECONDS, AROUND_SECONDS = 1.3, 0.5
 # share of a stretch that must lie in the ringing for it to be over it
 OVER_SHARE = 0.3
-# share of a play-through's events over which what sounds along is no ringing but company or a fault of the recorder
+# decibels under the usual loudest line of an event under which what rings is only what is left where nobody plays
+SOFTER_DB = 15.0
+# share of the events over which what sounds along is no ringing but company or a fault of the recorder
 MOST_SHARE = 0.34
+
+
+@dataclass(frozen=True, slots=True)
+class Ringing:
+    """What rings from one time to another, and the loudest line there, decibels."""
+
+    start_seconds: float
+    end_seconds: float
+    loudest_db: float
 
 
 def rings_along(spectrum: ReedSpectrum, own_hz: Sequence[float]) -> bool:
@@ -44,9 +59,19 @@ def rings_along(spectrum: ReedSpectrum, own_hz: Sequence[float]) -> bool:
     loud = np.flatnonzero(lines[first:last] > lines.max() * ALONG)
     hz, own = (first + loud) * spectrum.step, np.asarray(own_hz)
     turns = hz[:, np.newaxis] / own
-    off = np.abs(turns - np.maximum(np.rint(turns), 1.0)) * own
-    allowed = np.maximum(PARTIAL_LINES * spectrum.line_hz, hz * (2.0 ** (PARTIAL_CENTS / 1200.0) - 1.0))
-    return bool((off.min(axis=1) > allowed).any())
+    partials = np.maximum(np.rint(turns), 1.0) * own
+    off = np.abs(hz[:, np.newaxis] - partials)
+    least_hz = max(PARTIAL_LINES * spectrum.line_hz, SWING_HZ)
+    allowed = np.maximum(least_hz, hz * (2.0 ** (PARTIAL_CENTS / 1200.0) - 1.0))
+    nearest = off.argmin(axis=1)
+    for number in np.flatnonzero(off.min(axis=1) > allowed):
+        place = int(loud[number]) + first
+        partial = int(partials[number, nearest[number]] / spectrum.step)
+        between = lines[min(place, partial) : max(place, partial) + 1]
+        # what goes over into a partial without a gap is its own: a slide into it, a vibrato, a second strike
+        if between.min() < lines[place] * APART:
+            return True
+    return False
 
 
 def is_pure(spectrum: ReedSpectrum, hz: float) -> bool:
@@ -60,16 +85,22 @@ def is_pure(spectrum: ReedSpectrum, hz: float) -> bool:
     return len(levels) > 1 and max(levels[1:]) < levels[0] * 10.0 ** (PURE_DB / 20.0)
 
 
-def spans_of(found: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
-    """Stretches in which something rings, those of one ringing together.
+def spans_of(found: Sequence[Ringing], loudest_db: Sequence[float]) -> tuple[tuple[float, float], ...]:
+    """Stretches in which something rings, those of one ringing together; none where it does nearly everywhere.
 
-    found : starts and ends, seconds, of what it was heard in.
+    loudest_db : of the loudest line of each event, whether it rings in it or not.
 
-    >>> spans_of([(4.0, 4.3), (1.0, 1.4), (2.0, 2.2)])
-    ((0.85, 2.35), (3.85, 4.45))
+    >>> spans_of([Ringing(4.0, 4.3, 0.0), Ringing(1.0, 1.4, 0.0), Ringing(2.0, 2.2, 0.0)], [0.0] * 12)
+    ((0.5, 2.7), (3.5, 4.8))
     """
+    if not loudest_db:
+        return ()
+    usual_db = float(np.median(loudest_db))
+    loud = [(one.start_seconds, one.end_seconds) for one in found if one.loudest_db > usual_db - SOFTER_DB]
+    if len(loud) >= MOST_SHARE * len(loudest_db):
+        return ()
     joined: list[tuple[float, float]] = []
-    for start, end in sorted(found):
+    for start, end in sorted(loud):
         if joined and start - joined[-1][1] < APART_SECONDS:
             joined[-1] = joined[-1][0], max(joined[-1][1], end)
         else:

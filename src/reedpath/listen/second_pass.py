@@ -42,6 +42,8 @@ MARGIN_SECONDS = 1.0
 # by how much a strike too many must explain the times better as another event's, where both have one pitch: so that
 # not what a player's onsets scatter by decides, but the events are taken as they come; ours
 ELSEWHERE_PRICE = 1.0
+# notes that must tell when what comes again was due; ours
+FEWEST_IN_TIME = 5
 # what a step back costs: less than two notes that were really played again; found by trial on glued takes
 RESTART_PRICE = 5.0
 
@@ -217,6 +219,21 @@ def read_on(table: PassInputs, before: EventRun, after: EventRun, bounds: tuple[
     return None if joined is None or joined.gain <= first.gain + second.gain else joined.run
 
 
+def gone_on_in_time(table: PassInputs, before: EventRun, run: EventRun) -> EventRun | None:
+    """Two runs as one, without what the second seems to play again, where it begins when its first event was due.
+
+    Who goes back loses time; in time, what seems to come sooner is a wrong note that sounds like a later one. None
+    where time was lost, or where too few notes tell.
+    """
+    kept = EventRun({place: span for place, span in before.spans.items() if place < run.first})
+    if not FEWEST_IN_TIME <= len(kept.spans) < len(before.spans):
+        return None
+    due = table.mapped(kept, kept.first, run.first)
+    off = abs(float(table.fits.segments.seconds[run.first_segment]) - float(due.due_seconds[-1]))
+    spread = max(TIME_SPREAD_SECONDS, TIME_SPREAD_BEATS * float(table.beats[run.first] * due.pace[-1]))
+    return EventRun({**kept.spans, **run.spans}) if off < spread else None
+
+
 def without_false_restarts(table: PassInputs, group: list[EventRun], bounds: tuple[int, int]) -> list[EventRun]:
     """The runs of one play-through, those put together that are better read as going on with a slip than as going
     back: a wrong note may sound like one from a little before.
@@ -226,6 +243,10 @@ def without_false_restarts(table: PassInputs, group: list[EventRun], bounds: tup
         before = kept[-1]
         begin = bounds[0] if len(kept) == 1 else before.first_segment
         end = bounds[1] if number == len(group) - 1 else group[number + 1].first_segment
+        in_time = gone_on_in_time(table, before, run)
+        if in_time is not None:
+            kept[-1] = best_reading(table, in_time, (begin, end)).run
+            continue
         onward = {place: span for place, span in run.spans.items() if place > before.last}
         joined = best_reading(table, EventRun({**before.spans, **onward}), (begin, end))
         first = best_reading(table, before, (begin, run.first_segment))

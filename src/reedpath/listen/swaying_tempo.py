@@ -16,13 +16,13 @@ from reedpath.hear.middles import middle_of, quantiles_of
 Float64 = npt.NDArray[np.float64]
 
 # share either way from which the tempo is told to sway: over the least change that listeners notice (Drake & Botte,
-# Perception & Psychophysics 54, 1993: 6 %), and over twice what glued takes with faults that hold it have (0.037)
-SWAYS = 0.08
+# Perception & Psychophysics 54, 1993: 6 %), and twice what recorded takes with faults that hold it have; ours
+SWAYS = 0.1
 # beats over which the pace is taken, between places at which it is, and that a play-through must last
 PACE_BEATS, STEP_BEATS, LEAST_BEATS = 1.5, 0.25, 8.0
-# share of the places that are slower than the lower bound and faster than the upper: what a few slips bend does not
-# count
-LOW, HIGH = 0.2, 0.8
+# share of the places that are slower than the lower bound and faster than the upper: where a few slips bend a steady
+# tempo, most places lie between; and how far a sine lies there, in its own height: sin(0.2 pi)
+LOW, HIGH, OF_A_SINE = 0.3, 0.7, 0.588
 # beats on either side that a curve is fitted to, and the onsets that it must have
 CURVE_BEATS, CURVE_ONSETS = 3.0, 7
 # what the slope and the bend of a curve are held to what is usual by, in onsets a written second off; ours
@@ -54,9 +54,9 @@ def sway_of(written: Float64, heard: Float64, beat_seconds: float) -> float:
 
 
 def _either_way(pace: Float64) -> float:
-    """How far values lie on either side of their middle, the nearer side."""
+    """How far values go on either side of their middle, the nearer side: the height of a sine that lies so."""
     low, middle, high = quantiles_of(pace, (LOW, 0.5, HIGH))
-    return min(middle - low, high - middle)
+    return min(middle - low, high - middle) / OF_A_SINE
 
 
 def pace_beside(written: Float64, heard: Float64, beat_seconds: float) -> Float64:
