@@ -14,8 +14,6 @@ import numpy as np
 
 from reedpath.listen.reed_spectrum import ReedSpectrum
 
-__all__ = ["Ringing", "is_over", "is_pure", "rings_along", "spans_of"]
-
 # decibels under the loudest line at which another is told; in takes without anything that rings the loudest line of
 # no reed lies at -22 in nine of ten events of a take and -11.3 at most (bench/listen_faults.py)
 ALONG_DB = -12.0
