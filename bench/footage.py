@@ -6,6 +6,7 @@ cameras are lined up.
     python bench/footage.py --scenes 3  so many; --first 300: from another one on
     python bench/footage.py --told      and every mistake, one a line
     python bench/footage.py --short     lessons of short parts, tries broken off at once, laments of a word
+    python bench/footage.py --counted   and every second take counted in by four words
     python bench/footage.py --talk      talk told from playing, by this program and by the library webrtcvad
     python bench/footage.py --long      clocks of two cameras over a quarter of an hour
     python bench/footage.py --write     put the table into docs/film.md
@@ -124,6 +125,13 @@ class Script:
         self.doings: list[Doing] = [Still(1.2)]
         self.takes: list[int] = []
         self.talk: list[int] = []
+        self.counts: np.random.Generator | None = None
+
+    def _tried(
+        self, first: int, last: int, rung: int, faults: tuple[Kind, ...] = (), stops: int | None = None
+    ) -> None:
+        is_counted = self.counts is not None and self.counts.random() < 0.5
+        self.doings.append(Tried(first, last, rung, faults, stops, self.voice if is_counted else ""))
 
     def _say(self, texts: tuple[str, ...], *, stays: bool) -> None:
         if stays:
@@ -143,7 +151,7 @@ class Script:
         elif not good:
             count = int(self.rng.integers(1, min(4, last - first)))
             faults = tuple(FAULTS[int(self.rng.integers(len(FAULTS)))] for _ in range(count))
-        self.doings.append(Tried(first, last, rung, faults, stops))
+        self._tried(first, last, rung, faults, stops)
         self._wait(0.5, 1.8)
 
     def part(self, first: int, last: int, rung: int) -> None:
@@ -179,11 +187,11 @@ class ShortScript(Script):
         if good:
             super()._try(first, last, rung, good=True)
         elif self.rng.random() < 0.4:
-            self.doings.append(Tried(first, last, rung, (), int(self.rng.integers(first, first + 3))))
+            self._tried(first, last, rung, stops=int(self.rng.integers(first, first + 3)))
             self._wait(0.5, 1.3)
         else:
             fault = FAULTS[int(self.rng.integers(len(FAULTS)))]
-            self.doings.append(Tried(first, last, rung, (fault,)))
+            self._tried(first, last, rung, (fault,))
             self._wait(0.5, 1.3)
 
     def whole(self) -> None:
@@ -200,12 +208,14 @@ class ShortScript(Script):
         self._say(SHORT_FAREWELLS, stays=True)
 
 
-def shot(number: int, *, tuning: bool, short: bool = False) -> Shot:
+def shot(number: int, *, tuning: bool, short: bool = False, counted: bool = False) -> Shot:
     rng = np.random.default_rng([number, 31 if tuning else 32])
     taught = short_lessons(tuning=tuning) if short else lessons(tuning=tuning)
     lesson = taught[number % len(taught)]
     voices = [*TUNING_VOICES] if tuning else [*TEST_VOICES, *(f"people:{number}" for _ in range(3) if people_files())]
     script = (ShortScript if short else Script)(lesson, voices[number % len(voices)], rng)
+    if counted:
+        script.counts = np.random.default_rng([number, 33])
     script.whole()
     noise = float(rng.choice([-64, -58, -52]))
     scene = raw_scene(lesson, script.doings, seed=number, recorded=not tuning, noise_db=noise)
@@ -266,8 +276,8 @@ HEAD = (
 )
 
 
-def run(number: int, tally: Tally, *, tuning: bool, tell: bool, short: bool) -> None:
-    made = shot(number, tuning=tuning, short=short)
+def run(number: int, tally: Tally, *, tuning: bool, tell: bool, short: bool, counted: bool) -> None:
+    made = shot(number, tuning=tuning, short=short, counted=counted)
     with tempfile.TemporaryDirectory() as folder:
         films = made.films(Path(folder), TINY)
         begun = time.process_time()
@@ -338,7 +348,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--scenes", type=int, default=SCENES)
     parser.add_argument("--first", type=int, help="the first scene, other than that of the table")
-    for name in ("tuning", "told", "short", "talk", "long", "write"):
+    for name in ("tuning", "told", "short", "counted", "talk", "long", "write"):
         parser.add_argument(f"--{name}", action="store_true")
     asked = parser.parse_args()
     if asked.long:
@@ -350,7 +360,7 @@ def main() -> None:
     tally = Tally()
     first = (0 if asked.tuning else FIRST) if asked.first is None else asked.first
     for number in range(first, first + asked.scenes):
-        run(number, tally, tuning=asked.tuning, tell=asked.told, short=asked.short)
+        run(number, tally, tuning=asked.tuning, tell=asked.told, short=asked.short, counted=asked.counted)
         if asked.told:
             print(number, tally.row("so far"), flush=True)
     table = f"{HEAD}\n{tally.row('tuning' if asked.tuning else 'held out')}"

@@ -21,6 +21,7 @@ from scipy.signal import butter, fftconvolve, sosfilt
 
 from reedpath.harp import sound_of
 from reedpath.lesson import Lesson
+from reedpath.phrase import timing_of
 from reedpath.signal import Samples, decode, resampled
 from reedpath.sound.plan import unbent_hz
 from reedpath.sound.tones import Contour, Tone
@@ -64,6 +65,7 @@ class Tried:
     first, last : indexes of its events. rung : index of the ladder's tempo.
     faults : kinds of faults, put at places that the scene's seed says.
     stops : index of the event after which it is broken off.
+    counted_by : the voice that counts four beats before it, "" for none (see `Said`).
     """
 
     first: int
@@ -71,6 +73,7 @@ class Tried:
     rung: int
     faults: tuple[Kind, ...] = ()
     stops: int | None = None
+    counted_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -223,6 +226,24 @@ def _played(lesson: Lesson, tried: Tried, rng: np.random.Generator, *, recorded:
     return sound * PLAY_PEAK / np.abs(sound).max(), notes
 
 
+def _counted_in(lesson: Lesson, tried: Tried, sound: Sound, notes: list) -> tuple[Sound, list]:
+    """What is played with four words on the beats before its first note."""
+    phrase = lesson.route.phrase
+    onset = phrase.events[tried.first].onset
+    beat = 60.0 / (timing_of(phrase).bpm_at(onset) * lesson.ladder[tried.rung].factor)
+    # the last beat before the note, which may lie between two
+    last = float(onset % 1) * beat or beat
+    before = 3 * beat + last - notes[0][0]
+    whole = np.concatenate([np.zeros(max(0, round(before * RATE))), sound])
+    words = []
+    for number, word in enumerate(("One.", "Two.", "Three.", "Four.")):
+        said = spoken(Said(word, tried.counted_by))[: round(0.9 * beat * RATE)]
+        at = max(0, round((before + notes[0][0] - last - (3 - number) * beat) * RATE))
+        whole[at : at + len(said)] += said
+        words.append((at / RATE, (at + len(said)) / RATE))
+    return whole, [*words, *((start + before, end + before) for start, end in notes)]
+
+
 def _noodled(lesson: Lesson, noodled: Noodled, rng: np.random.Generator, *, recorded: bool) -> tuple[Sound, list]:
     """Notes in no order and no time."""
     moves = [one.choice.move for one in lesson.route.events if one.choice.move is not None]
@@ -262,6 +283,8 @@ def raw_scene(
             sounds = _stretches(part)
         elif isinstance(what, Tried):
             part, sounds = _played(lesson, what, rng, recorded=recorded)
+            if what.counted_by:
+                part, sounds = _counted_in(lesson, what, part, sounds)
         elif isinstance(what, Noodled):
             part, sounds = _noodled(lesson, what, rng, recorded=recorded)
         elif isinstance(what, Knocked):
