@@ -19,6 +19,8 @@ FEWEST_BEATS, MOST_BARS = 3, 2
 # share of a beat, and seconds where that is more, by which a word may begin beside its beat: "three" begins with a
 # hiss before the vowel that is felt as the beat; ours
 BESIDE_BEAT, BESIDE_SECONDS = 0.14, 0.1
+# beats of a pause before less than a bar that is counted: what follows something said at once is its end; ours
+PAUSE_BEATS = 0.5
 # share of a beat that one count may last; ours
 LONGEST_COUNT = 0.85
 # seconds of silence that part two counts: less is inside a word
@@ -53,12 +55,16 @@ def counted_from(course: SoundCourse, found: FoundPlay, lesson: Lesson) -> float
     due = play.start_seconds - within * beat
     counts: list[float] = []
     slack = max(BESIDE_BEAT * beat, BESIDE_SECONDS)
-    for start, end in _bursts(course, play.start_seconds):
+    bursts = _bursts(course, play.start_seconds)
+    for start, end in bursts:
         if len(counts) == MOST_BARS * in_bar or abs(start - due) > slack or end - start > LONGEST_COUNT * beat:
             break
         counts.append(start)
         due = start - beat
     if len(counts) < FEWEST_BEATS:
+        return None
+    before = bursts[len(counts)][1] if len(counts) < len(bursts) else float("-inf")
+    if len(counts) < in_bar and before > counts[-1] - PAUSE_BEATS * beat:
         return None
     if in_bar < len(counts) < MOST_BARS * in_bar:  # a word before it
         counts = counts[:in_bar]
