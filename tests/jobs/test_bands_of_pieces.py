@@ -15,7 +15,9 @@ from reedpath.jobs.band_choices import BandChoice
 from reedpath.jobs.band_sounds import make_band_sounds
 from reedpath.jobs.lessons import ladder_sounds
 from reedpath.lesson import Lesson, LessonOfPieces, Piece, encode_lesson, encode_lesson_of_pieces
-from reedpath.phrase import Metre
+from reedpath.page import format_tab
+from reedpath.phrase import Metre, timing_of
+from reedpath.readers import read_phrase
 from reedpath.sound import Backing, PlayAlong
 from reedpath.wording import load_catalogue
 from support.pieces import piece_lesson
@@ -93,3 +95,10 @@ def test_files_are_named_by_the_beats_that_are_counted(tmp_path: Path) -> None:
     slow = only_full(piece_lesson("3d:3/2 4b:3/2 4d:3", "Slow", metres=(Metre(Fraction(0), 12, 8),), bpm=84.0))
     (sound,) = ladder_sounds(slow, lambda *_, **__: None, (), tmp_path)
     assert sound.part.file.name == "play-along-56.wav"
+
+
+def test_the_tab_says_the_same_tempo_and_is_read_with_it() -> None:
+    slow = piece_lesson("3d:3/2 4b:3/2 4d:3", "Slow", metres=(Metre(Fraction(0), 12, 8),), bpm=84.0)
+    tab = format_tab(slow)
+    assert "tempo: q. = 56" in tab
+    assert timing_of(read_phrase(tab.encode())).tempos[0].bpm == pytest.approx(84.0)

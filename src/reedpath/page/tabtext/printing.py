@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from fractions import Fraction
 from itertools import groupby
 
 from reedpath.arrange import Route
@@ -13,16 +14,18 @@ from reedpath.page.score.tab_legend import Sign, legend_of_sheets
 from reedpath.page.score.tab_signs import marks_for
 from reedpath.page.tabtext.columns import Section, columns_of, folded, part_label
 from reedpath.page.tabtext.systems import MARGIN, columns_of_text, padded, set_systems, set_versions, wrapped
-from reedpath.phrase import PrintedBar, timing_of
+from reedpath.phrase import Metre, PrintedBar, timing_of
 from reedpath.pitch import key_name
 from reedpath.wording import (
     Catalogue,
+    counted_bpm,
     full_harp_words,
     key_words,
     left_out_blocks,
     load_catalogue,
     named_words,
     position_words,
+    tempo_unit,
     tempo_words,
 )
 
@@ -33,6 +36,8 @@ FIELDS_APART = "  "
 # columns of a page of plain text, and blanks before a line; common practice, no source
 PAGE_WIDTH = 80
 INDENT = 2
+# quarter notes of what is counted in 6/8, 9/8 and 12/8
+DOTTED_QUARTER = Fraction(3, 2)
 
 
 def _facts(sheet: Sheet, catalogue: Catalogue) -> list[str]:
@@ -50,6 +55,19 @@ def _facts(sheet: Sheet, catalogue: Catalogue) -> list[str]:
     return facts
 
 
+def _tempo_field(bpm: float, metre: Metre) -> str:
+    """
+    A tempo as the reader takes it: in dotted quarters where these are counted and say it exactly, else in quarters.
+
+    >>> [_tempo_field(bpm, Metre(Fraction(0), 12, 8)) for bpm in (84.0, 85.0)]
+    ['q. = 56', 'q = 85']
+    """
+    if tempo_unit(metre) != DOTTED_QUARTER:
+        return f"{bpm:.6g}"
+    counted = f"{counted_bpm(bpm, metre):.6g}"
+    return f"q. = {counted}" if float(counted) * float(DOTTED_QUARTER) == bpm else f"q = {bpm:.6g}"
+
+
 def _fields(sheet: Sheet) -> str:
     """What the words above leave to a reader of them, as the reader of harmonica tab knows it."""
     harp, phrase = sheet.route.harp, sheet.route.phrase
@@ -58,7 +76,7 @@ def _fields(sheet: Sheet) -> str:
         "harp": harp.name if harp.tuning.name == "standard" else f"{harp.name} {harp.tuning.name}",
         "notation": sheet.notation,
         "metre": metre.name,
-        "tempo": f"{timing_of(phrase).tempos[0].bpm:.6g}",
+        "tempo": _tempo_field(timing_of(phrase).tempos[0].bpm, metre),
     }
     if phrase.key is not None:
         fields["key"] = key_name(phrase.key)
