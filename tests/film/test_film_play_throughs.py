@@ -8,6 +8,7 @@ import pytest
 
 from reedpath.errors import FilmError
 from reedpath.film import SceneKind, Timeline, lay_out_film, lay_out_takes
+from reedpath.film.cut_plays import ToldPlay
 from reedpath.film.strips import StripLook, ribbon_strip
 from reedpath.lesson import make_lesson
 from reedpath.listen import PlayThrough
@@ -51,6 +52,15 @@ def test_nearest_rung() -> None:
     for rung in LESSON.ladder:
         assert lay_out_one(played(speed=rung.factor * 1.02)).scenes[0].rung == rung
     assert lay_out_one(played(speed=1.4)).scenes[0].rung is None
+
+
+@pytest.mark.parametrize(("stretch", "shown"), [(19.4, 18.0), (14.6, 14.6), (2.0, 8.0)])
+def test_a_take_is_shown_from_where_it_is_counted_in(stretch: float, shown: float) -> None:
+    """Two seconds before the first note, or where its stretch of a cut film begins; twelve at most."""
+    told = ToldPlay(stretch, 60.0, 1.0)
+    (scene,) = lay_out_takes(LESSON, [played(start=20.0)], film_seconds=70.0, told=[told]).scenes
+    assert scene.start_seconds == pytest.approx(shown)
+    assert scene.chapter_seconds == 1.0
 
 
 def test_scenes_of_takes() -> None:

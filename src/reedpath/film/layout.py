@@ -119,6 +119,6 @@ def lay_out_takes(
                 raise FilmError("film.two_plays", seconds=following)
             latest = (end + following) / 2  # what lies between two is shared half and half where it is short
         first = events[0].start_seconds
-        told_from = next((one.told_from for one in told if one.start_seconds <= first < one.end_seconds), None)
-        scenes.append(take_scene(lesson, play, groups, earliest=earliest, latest=latest, told_from=told_from))
+        stretch = next((one for one in told if one.start_seconds <= first < one.end_seconds), None)
+        scenes.append(take_scene(lesson, play, groups, earliest=earliest, latest=latest, stretch=stretch))
     return Timeline(tuple(scenes), film_seconds)

@@ -15,10 +15,13 @@ from reedpath.phrase import Phrase, Timing, beat_times, metre_at, timing_of
 from reedpath.sound import Click, PlayAlong, Turns, counted_in, lay_out
 
 if TYPE_CHECKING:
+    from reedpath.film.cut_plays import ToldPlay
     from reedpath.listen import PlayThrough
 
 # seconds of a take's scene before its first note and after its last one; our choice
 BEFORE_SECONDS, AFTER_SECONDS = 2.0, 1.0
+# the same where it is counted in, at most: two slow bars; ours
+LONGEST_COUNT_IN = 12.0
 # seconds that the last beat of a count-in stays where there is nothing to measure it by: a beat at 60
 LAST_COUNT_SECONDS = 1.0
 # ratio to a rung's tempo up to which a play-through counts as played at that rung: half the way to a neighbour that
@@ -156,15 +159,16 @@ def take_scene(
     *,
     earliest: float,
     latest: float,
-    told_from: float | None = None,
+    stretch: ToldPlay | None = None,
 ) -> Scene:
     """A play-through of the teacher's film, between two moments that it may not pass.
 
-    told_from : when what is said before it begins, where that is known.
+    stretch : of a film that was cut, where it lies: what is counted in before it is shown with it.
     """
     played = heard_events(play)
     first, last = played[0].start_seconds, max(one.end_seconds for one in played)
-    start, end = max(earliest, first - BEFORE_SECONDS), min(latest, last + AFTER_SECONDS)
+    begins = first if stretch is None else max(stretch.start_seconds, first - LONGEST_COUNT_IN)
+    start, end = max(earliest, min(begins, first - BEFORE_SECONDS)), min(latest, last + AFTER_SECONDS)
     starts = {one.event: one.start_seconds for one in played}
     for part in lesson.parts:  # a part whose first note was missed begins with the first one heard of it
         inside = [one for one in played if part.first <= one.event <= part.last]
@@ -185,5 +189,5 @@ def take_scene(
         counts=(),
         beat_times=beat_times([*onsets, (phrase.events[played[-1].event].end, last)]),
         glide=Glide((start, end), (start, end)),
-        told_from=told_from,
+        told_from=None if stretch is None else stretch.told_from,
     )
