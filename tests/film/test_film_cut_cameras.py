@@ -63,6 +63,15 @@ def test_each_stretch_is_a_line_of_the_list_that_can_be_moved() -> None:
     assert told.value.where.line == first + 1
 
 
+def test_what_programs_for_texts_write_by_themselves_is_no_fault() -> None:
+    cut = cut_of(stretch(12.0, 13.0))
+    text = encode_cut(cut).decode()
+    assert decode_cut(b"\xef\xbb\xbf" + text.encode()) == cut
+    turned = "".join("\u201c\u201d"[number % 2] + part for number, part in enumerate(text.split('"')))[1:]
+    assert '"' not in turned
+    assert decode_cut(turned.encode()) == cut
+
+
 @pytest.mark.parametrize(
     ("written", "seconds"),
     [('"0:12"', 12.0), ('"0:12.25"', 12.25), ('" 0:05 "', 5.0), ('"0:00:14.5"', 14.5), ("12.5", 12.5)],

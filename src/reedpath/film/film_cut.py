@@ -198,15 +198,19 @@ _MOVED_LINES = re.compile(rb'"(?:[^"\\]|\\.)*"|(?P<before>\})(?P<gap>\s*)(?=\{)|
 _SHOWN_TIME = re.compile(r"(?:(?P<hours>\d+):)?(?P<minutes>\d{1,3}):(?P<seconds>\d{1,2}(?:\.\d+)?)")
 
 
-def _with_commas(data: bytes) -> bytes:
-    """JSON whose lines were moved, with the commas that it needs; no line begins elsewhere."""
+def _as_json(data: bytes) -> bytes:
+    """JSON as people leave it who move its lines, with the commas that it needs, and with the quotation marks and
+    without the byte order mark that programs for texts write by themselves; no line begins elsewhere.
+    """
+    for mark in ("\u201c", "\u201d", "\u201e"):
+        data = data.replace(mark.encode(), b'"')
 
     def mended(found: re.Match[bytes]) -> bytes:
         if found["before"]:
             return b"}," + found["gap"]
         return found["after"] if found["after"] is not None else found[0]
 
-    return _MOVED_LINES.sub(mended, data)
+    return _MOVED_LINES.sub(mended, data.removeprefix(b"\xef\xbb\xbf"))
 
 
 def _plain_cut(data: bytes) -> Any:
@@ -216,7 +220,7 @@ def _plain_cut(data: bytes) -> Any:
         if error.key != "data.no_json":
             raise
         try:
-            return plain_of_version(_with_commas(data), schema=CUT_SCHEMA, version=VERSION, older={})
+            return plain_of_version(_as_json(data), schema=CUT_SCHEMA, version=VERSION, older={})
         except ReadError:
             raise error from None
 
@@ -232,8 +236,8 @@ def _in_seconds(value: Any) -> Any:
 def decode_cut(data: bytes) -> FilmCut:
     """The cut in a file; ReadError naming the field at fault, FilmError as for `checked_cut`.
 
-    Commas that are missing or left over where stretches were moved are no fault, and moments may be written as
-    players show them ("1:04.5").
+    Commas that are missing or left over where stretches were moved, and quotation marks of a program for texts, are
+    no fault, and moments may be written as players show them ("1:04.5").
     """
     plain = _plain_cut(data)
     pieces = plain.get("pieces") if isinstance(plain, dict) else None
