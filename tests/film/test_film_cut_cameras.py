@@ -63,6 +63,29 @@ def test_each_stretch_is_a_line_of_the_list_that_can_be_moved() -> None:
     assert told.value.where.line == first + 1
 
 
+def test_what_is_wrong_in_a_stretch_is_told_with_its_line() -> None:
+    """Behind a list of films and before that of clocks, of which one is named as the stretches are."""
+    cut = replace(cut_of(stretch(12.0, 13.0), stretch(14.0, 15.0)), films=("a", "pieces", "[{", "}"))
+    lines = encode_cut(cut).decode().splitlines()
+    line = next(number for number, text in enumerate(lines) if "14.0" in text)
+    for old, new, kind in (
+        ("15.0", "99.0", FilmError),
+        ("15.0", '"soon"', ReadError),
+        ("15.0", "15.0, 7", ReadError),
+    ):
+        wrong = [text.replace(old, new) if number == line else text for number, text in enumerate(lines)]
+        with pytest.raises(kind) as told:
+            decode_cut("\n".join(wrong).encode())
+        assert told.value.where.line == line + 1
+    overlapping = "\n".join(lines).replace('"start_seconds": 14.0', '"start_seconds": 12.5')
+    with pytest.raises(FilmError) as told:
+        decode_cut(overlapping.encode())
+    assert (told.value.key, told.value.where.line) == ("film.cut_twice", line + 1)
+    with pytest.raises(FilmError) as told:
+        decode_cut(encode_cut(replace(cut, lengths=(60.0,))))
+    assert told.value.where.line is None
+
+
 def test_what_programs_for_texts_write_by_themselves_is_no_fault() -> None:
     cut = cut_of(stretch(12.0, 13.0))
     text = encode_cut(cut).decode()

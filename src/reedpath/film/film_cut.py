@@ -14,7 +14,7 @@ from msgspec import Meta, Struct
 
 from reedpath.data import encode_json, extended, from_plain, plain_of_version, replace
 from reedpath.data.numbers import Index, Share
-from reedpath.errors import FilmError, Place, ReadError
+from reedpath.errors import FilmError, Place, ReadError, ReedpathError
 
 CUT_SCHEMA = "reedpath/cut"
 VERSION: Literal[1] = 1
@@ -239,6 +239,37 @@ def decode_cut(data: bytes) -> FilmCut:
     Commas that are missing or left over where stretches were moved, and quotation marks of a program for texts, are
     no fault, and moments may be written as players show them ("1:04.5").
     """
+    try:
+        return _decoded_cut(data)
+    except ReedpathError as error:
+        line = _line_of(data, error.where.field)
+        raise error if line is None else error.inside(Place(line=line)) from None
+
+
+# what parts the data of a file, and the texts in it
+_MARKS = re.compile(rb'"(?:[^"\\]|\\.)*"|[][{}]')
+
+
+def _line_of(data: bytes, field: str) -> int | None:
+    """The line of a file in which a stretch begins, by the name of a field of it: "pieces[3].film"."""
+    named = re.match(r"pieces\[(\d+)\]", field)
+    if named is None:
+        return None
+    data, left, depth, is_inside = _as_json(data), int(named[1]), 0, False
+    for mark in _MARKS.finditer(data):
+        if mark[0] in b"[{":
+            if is_inside and depth == 2 and not left:
+                return data.count(b"\n", 0, mark.start()) + 1
+            left -= is_inside and depth == 2
+            depth += 1
+        elif mark[0] in b"]}":
+            depth -= 1
+        elif depth == 1:
+            is_inside = mark[0] == b'"pieces"'
+    return None
+
+
+def _decoded_cut(data: bytes) -> FilmCut:
     plain = _plain_cut(data)
     pieces = plain.get("pieces") if isinstance(plain, dict) else None
     for piece in pieces if isinstance(pieces, list) else ():
@@ -271,13 +302,14 @@ def checked_cut(cut: FilmCut) -> FilmCut:
                 seconds=cut.lengths[piece.film],
             )  # fmt: skip
         _check_seen(cut, piece, where)
-    shown = [one for one in cut.pieces if one.keep and one.seconds >= SHORTEST_SECONDS]
-    shown.sort(key=lambda one: (one.film, one.start_seconds, one.end_seconds))
-    for before, after in pairwise(shown):
+    shown = [(one, at) for at, one in enumerate(cut.pieces) if one.keep and one.seconds >= SHORTEST_SECONDS]
+    shown.sort(key=lambda one: (one[0].film, one[0].start_seconds, one[0].end_seconds))
+    for (before, _), (after, at) in pairwise(shown):
         # the very same once more is meant
         again = (before.start_seconds, before.end_seconds) == (after.start_seconds, after.end_seconds)
         if before.film == after.film and after.start_seconds < before.end_seconds and not again:
-            raise FilmError("film.cut_twice", start=after.start_seconds, end=before.end_seconds)
+            where = Place(field=f"pieces[{at}]")
+            raise FilmError("film.cut_twice", where=where, start=after.start_seconds, end=before.end_seconds)
     if not shown:
         raise FilmError("film.cut_empty")
     return cut
