@@ -56,15 +56,15 @@ def test_a_tone_without_partials_is_no_reed_unless_a_telephone_may_have_taken_th
 
 
 def test_what_is_left_where_nobody_plays_is_no_ringing():
-    hum = Ringing(4.0, 4.3, -45.0)
-    assert spans_of([hum], [-20.0] * 9 + [-45.0]) == ()
-    assert spans_of([replace(hum, loudest_db=-30.0)], [-20.0] * 9 + [-30.0]) == ((3.5, 4.8),)
+    # a quarter of what is usual lies 12 decibels under it, a sixth 15.6
+    assert spans_of([Ringing(4.0, 4.3, 1 / 6)], [1.0] * 9 + [1 / 6]) == ()
+    assert spans_of([Ringing(4.0, 4.3, 1 / 4)], [1.0] * 9 + [1 / 4]) == ((3.5, 4.8),)
 
 
 def test_what_sounds_along_nearly_everywhere_is_no_ringing():
-    rings = [Ringing(float(at), at + 0.5, -20.0) for at in range(4)]
-    assert spans_of(rings, [-20.0] * 11) == ()
-    assert spans_of(rings, [-20.0] * 12) == ((-0.5, 4.0),)
+    rings = [Ringing(float(at), at + 0.5, 1.0) for at in range(4)]
+    assert spans_of(rings, [1.0] * 11) == ()
+    assert spans_of(rings, [1.0] * 12) == ((-0.5, 4.0),)
 
 
 def test_it_rings_over_what_lies_under_it_for_a_third():

@@ -28,7 +28,7 @@ from reedpath.listen.own_partials import OwnLevel, own_level
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.reed_spectrum import ReedSpectrum
 from reedpath.listen.reeds import Lift, ReedHeard, ReedState, hear_reeds, lifts_of, reed_pitches
-from reedpath.listen.ringing import Ringing, is_over, is_pure, rings_along, spans_of
+from reedpath.listen.ringing import OVER_SHARE, Ringing, is_pure, rings_along, spans_of
 from reedpath.signal.samples import Samples
 
 Float32 = npt.NDArray[np.float32]
@@ -285,7 +285,7 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
         spectrum = ReedSpectrum(steady, RATE)
         heard = reeds[place.key] = _heard(place, steady, lined_up.score.harp, shift, spectrum)
         move = place.expected.move
-        loudest.append(spectrum.loudest_db)
+        loudest.append(float(spectrum.loudest))
         rings += _ringing_in(number, places, spectrum, lined_up.score.harp, heard, shift)
         if place.is_itself:
             before = places[number - 1] if number else None
@@ -312,18 +312,24 @@ def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAga
 
 def _free_notes(lined_up: LinedUp) -> list[HeardNote]:
     """The notes that lie in no event."""
-    events = [
+    spans = [
         (one.start_seconds, one.end_seconds) for play in lined_up.play_throughs for one in play.events if one.played
     ]
     notes = [note for note in lined_up.hearing.notes if note.duration_seconds >= FREE_SECONDS]
-    return [note for note in notes if not is_over(events, note.start_seconds, note.end_seconds)]
+    if not spans or not notes:
+        return notes
+    starts, ends = np.array(spans).T
+    begins, overs = np.array([(note.start_seconds, note.end_seconds) for note in notes]).T
+    shared = np.minimum(overs[:, np.newaxis], ends) - np.maximum(begins[:, np.newaxis], starts)
+    is_free = np.maximum(shared, 0.0).sum(axis=1) <= OVER_SHARE * (overs - begins)
+    return [notes[number] for number in np.flatnonzero(is_free)]
 
 
 def _pure(note: HeardNote, sound: Float32) -> list[Ringing]:
     """When a note sounds that is no reed's; nothing for a reed's."""
     spectrum = ReedSpectrum(sound, RATE)
     is_none = is_pure(spectrum, _hertz(note.pitch_midi))
-    return [Ringing(note.start_seconds, note.end_seconds, spectrum.loudest_db)] if is_none else []
+    return [Ringing(note.start_seconds, note.end_seconds, float(spectrum.loudest))] if is_none else []
 
 
 def _ringing_in(
@@ -336,7 +342,7 @@ def _ringing_in(
 ) -> list[Ringing]:
     """When something rings in an event, beside its reeds and the notes before and after, or in its place."""
     place = places[number]
-    found = [Ringing(*place.span, spectrum.loudest_db)]
+    found = [Ringing(*place.span, float(spectrum.loudest))]
     if place.instead is not None and is_pure(spectrum, _hertz(place.instead)):
         return found
     own = [*place.pitches_hz(), *([] if place.instead is None else [_hertz(place.instead)])]

@@ -117,7 +117,8 @@ def hann(count: int) -> Float32:
 class ReedSpectrum:
     """The spectrum of the steady part of one event.
 
-    sound : one channel. rate : hertz.
+    sound : one channel. rate : hertz. `loudest` is the highest of its lines, as large as `magnitude`; `high` are
+        the bins of those that are within `BAND_DB` of it.
     """
 
     def __init__(self, sound: Float32, rate: int) -> None:
@@ -131,16 +132,11 @@ class ReedSpectrum:
         self.step = rate / size
         self.line_hz = rate / count
         self.top_hz = min(HIGHEST_HZ, 0.45 * rate)
-        self.bottom_hz = 0.0
+        self.bottom_hz, self.loudest = 0.0, np.float32(0.0)
         self._middles, self._medians = self._floor()
         self._find_band()
         self._seen: dict[float, ReedPartials] = {}
         self._told: dict[tuple[float, frozenset[float], float], UnsharedPartials] = {}
-
-    @property
-    def loudest_db(self) -> float:
-        """Level of its loudest line, decibels."""
-        return 20.0 * log10(float(self.magnitude.max()) + 1e-12)
 
     def _floor(self) -> tuple[npt.NDArray[np.floating], npt.NDArray[np.floating]]:
         """Middles of some stretches, and the median of each, or of the softer beside it where it is louder by far."""
@@ -161,7 +157,8 @@ class ReedSpectrum:
     def _find_band(self) -> None:
         """Where the recording ends: it may come by telephone, and a dull reed has few partials."""
         used = self.magnitude[: self._floor_bins]
-        high = np.flatnonzero(used > used.max() * np.float32(10.0 ** (-BAND_DB / 20.0)))
+        self.loudest = used.max()
+        high = self.high = np.flatnonzero(used > self.loudest * np.float32(10.0 ** (-BAND_DB / 20.0)))
         last = self._first_over_floor(high[::-1])
         if last is not None:
             self.top_hz = min(self.top_hz, last * self.step + 2.0 * self.line_hz)

@@ -21,6 +21,7 @@ ALONG = np.float32(10.0 ** (ALONG_DB / 20.0))
 # hertz between which lines are looked at; cents, widths of a line and hertz within which one is a partial's own: what
 # swings up to so many times a second puts lines beside it
 LOWEST_HZ, HIGHEST_HZ, PARTIAL_CENTS, PARTIAL_LINES, SWING_HZ = 300.0, 5000.0, 50.0, 3.0, 40.0
+PARTIAL_SHARE = 2.0 ** (PARTIAL_CENTS / 1200.0) - 1.0
 # share to which the spectrum falls between a line and the next partial for it not to be a part of that: 12 decibels
 APART = np.float32(10.0 ** (-12.0 / 20.0))
 # decibels under its first partial under which the next three lie in a tone that is no reed's: -12.4 at least of 1,364
@@ -40,11 +41,11 @@ MOST_SHARE = 0.34
 
 @dataclass(frozen=True, slots=True)
 class Ringing:
-    """What rings from one time to another, and the loudest line there, decibels."""
+    """What rings from one time to another, and the loudest line there."""
 
     start_seconds: float
     end_seconds: float
-    loudest_db: float
+    loudest: float
 
 
 def rings_along(spectrum: ReedSpectrum, own_hz: Sequence[float]) -> bool:
@@ -52,19 +53,17 @@ def rings_along(spectrum: ReedSpectrum, own_hz: Sequence[float]) -> bool:
 
     own_hz : pitches of the reeds that sound in it and beside it.
     """
-    lines = spectrum.magnitude
-    first, last = int(LOWEST_HZ / spectrum.step), int(min(HIGHEST_HZ, spectrum.top_hz) / spectrum.step)
-    loud = np.flatnonzero(lines[first:last] > lines.max() * ALONG)
-    hz, own = (first + loud) * spectrum.step, np.asarray(own_hz)
-    turns = hz[:, np.newaxis] / own
-    partials = np.maximum(np.rint(turns), 1.0) * own
+    lines, high = spectrum.magnitude, spectrum.high
+    first, last = LOWEST_HZ / spectrum.step, min(HIGHEST_HZ, spectrum.top_hz) / spectrum.step
+    loud = high[lines[high] > spectrum.loudest * ALONG]
+    loud = loud[(loud >= first) & (loud < last)]
+    hz, own = loud * spectrum.step, np.asarray(own_hz)
+    partials = np.maximum(np.rint(hz[:, np.newaxis] / own), 1.0) * own
     off = np.abs(hz[:, np.newaxis] - partials)
-    least_hz = max(PARTIAL_LINES * spectrum.line_hz, SWING_HZ)
-    allowed = np.maximum(least_hz, hz * (2.0 ** (PARTIAL_CENTS / 1200.0) - 1.0))
-    nearest = off.argmin(axis=1)
+    allowed = np.maximum(PARTIAL_SHARE * hz, max(PARTIAL_LINES * spectrum.line_hz, SWING_HZ))
     for number in np.flatnonzero(off.min(axis=1) > allowed):
-        place = int(loud[number]) + first
-        partial = int(partials[number, nearest[number]] / spectrum.step)
+        place = int(loud[number])
+        partial = int(partials[number, off[number].argmin()] / spectrum.step)
         between = lines[min(place, partial) : max(place, partial) + 1]
         # what goes over into a partial without a gap is its own: a slide into it, a vibrato, a second strike
         if between.min() < lines[place] * APART:
@@ -83,19 +82,19 @@ def is_pure(spectrum: ReedSpectrum, hz: float) -> bool:
     return len(levels) > 1 and max(levels[1:]) < levels[0] * 10.0 ** (PURE_DB / 20.0)
 
 
-def spans_of(found: Sequence[Ringing], loudest_db: Sequence[float]) -> tuple[tuple[float, float], ...]:
+def spans_of(found: Sequence[Ringing], loudest: Sequence[float]) -> tuple[tuple[float, float], ...]:
     """Stretches in which something rings, those of one ringing together; none where it does nearly everywhere.
 
-    loudest_db : of the loudest line of each event, whether it rings in it or not.
+    loudest : the loudest line of each event, whether it rings in it or not.
 
-    >>> spans_of([Ringing(4.0, 4.3, 0.0), Ringing(1.0, 1.4, 0.0), Ringing(2.0, 2.2, 0.0)], [0.0] * 12)
+    >>> spans_of([Ringing(4.0, 4.3, 1.0), Ringing(1.0, 1.4, 1.0), Ringing(2.0, 2.2, 1.0)], [1.0] * 12)
     ((0.5, 2.7), (3.5, 4.8))
     """
-    if not loudest_db:
+    if not found or not loudest:
         return ()
-    usual_db = float(np.median(loudest_db))
-    loud = [(one.start_seconds, one.end_seconds) for one in found if one.loudest_db > usual_db - SOFTER_DB]
-    if len(loud) >= MOST_SHARE * len(loudest_db):
+    least = float(np.median(loudest)) * 10.0 ** (-SOFTER_DB / 20.0)
+    loud = [(one.start_seconds, one.end_seconds) for one in found if one.loudest > least]
+    if len(loud) >= MOST_SHARE * len(loudest):
         return ()
     joined: list[tuple[float, float]] = []
     for start, end in sorted(loud):
