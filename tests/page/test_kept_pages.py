@@ -5,6 +5,7 @@ Each is compared whole with a file of `kept`, pictures and pages as an outline; 
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from reedpath.harp import make_harp
 from reedpath.lesson import Drill, Lesson, OwnWords, Rung, StepPlace, WordsKind, make_lesson
 from reedpath.listen import FaultKind
 from reedpath.page import (
+    Box,
     CountInBeat,
     IndexedLesson,
     PageSound,
@@ -29,11 +31,15 @@ from reedpath.page import (
     format_tab_of_pieces,
     format_take_svg,
 )
+from reedpath.page.engrave.engraver import ScoreLook, _options
 from reedpath.page.handout.contents import contents_of
 from reedpath.page.handout.pieces import contents_of_pieces
 from reedpath.page.handout.typesetting import load_paper
-from reedpath.phrase import LeftOut, timing_of
+from reedpath.page.score.versions import encode_versions
+from reedpath.phrase import LeftOut, Metre, Tempo, timing_of
+from reedpath.pitch import Key
 from reedpath.wording import load_catalogue
+from support.built_routes import built_route
 from support.drawn_routes import (
     alphabet_route,
     empty_route,
@@ -41,17 +47,29 @@ from support.drawn_routes import (
     metres_route,
     one_note_route,
     opening_route,
+    titled,
 )
 from support.kept_texts import assert_kept, close_json
 from support.listened import built_answer, built_curve
 from support.outlines import outline_of_page, outline_of_xml
-from support.pieces import lesson_of_pieces
+from support.pieces import doors, lesson_of_pieces, porch, porch_easy, porch_other_holes
 from support.routes import lesson_of
 
 KEPT = Path(__file__).parent / "kept"
 LANGUAGES = ("en", "fr", "de", "es", "it")
 NOTATIONS = ("sign", "letters-fr", "letters-de", "bracket", "arrow")
 RUNGS = (Rung("slow", 0.5, 50.0), Rung("full", 1.0, 100.0))
+
+
+def changing_route() -> Route:
+    """Tempos and metres that change, a bar of a length that cannot be written, two notes in one grace, a repeat."""
+    tempos = [Tempo(Fraction(at), bpm) for at, bpm in ((0, 90.0), (5, 78.0), (12, 130.0))]
+    metres = [Metre(Fraction(0), 4, 4), Metre(Fraction(8), 3, 4), Metre(Fraction(11), 4, 4)]
+    route = built_route(
+        "2d:7/2 3d':1/14 4b:3/7 4d 5d 4d 4b 3d' 2d:1 r:1 (4 5)d:1/8g 4b:7/8 2d 3d' 4b 4d (2 3)d:1 4b 3d' 2d:1 r " * 2,
+        key="A", tempos=tempos, metres=metres, swing=Fraction(2), music_key=Key(4, "minor"),
+    )  # fmt: skip
+    return titled(route, "Changing", [("A", 0, 6), ("B", 6, 12)])
 
 
 def routes() -> dict[str, Route]:
@@ -63,6 +81,7 @@ def routes() -> dict[str, Route]:
         "metres": metres_route(),
         "one-note": one_note_route(),
         "nothing": empty_route(),
+        "changing": changing_route(),
     }
 
 
@@ -135,6 +154,35 @@ def test_charts() -> None:
 def test_scores() -> None:
     told = of_routes(lambda route, words, _: outline_of_xml(encode_musicxml(route, catalogue=words)))
     assert_kept(KEPT / "scores.txt", told)
+
+
+def test_scores_of_versions_and_what_the_engraver_is_asked() -> None:
+    words = load_catalogue("en")
+    told = []
+    for lessons in ((porch(), porch_easy()), (porch(), porch_other_holes()), (porch(), doors())):
+        score = encode_versions(lessons, ("steady", "easy"), catalogue=words)
+        told += ["# versions", *(["none"] if score is None else outline_of_xml(score.musicxml))]
+    for look in (
+        ScoreLook(),
+        ScoreLook(width_mm=90.0, page_height_mm=120.0, system_pages=True),
+        ScoreLook(staff_mm=4.0),
+    ):
+        told += [f"# {look}", *(f"{name}: {value!r}" for name, value in _options(look).items())]
+    told.append(str(_options(ScoreLook(), "line")["breaks"]))
+    assert_kept(KEPT / "versions.txt", "\n".join(told) + "\n")
+
+
+def test_boxes_that_touch_do_not_meet() -> None:
+    box = Box(0.0, 0.0, 2.0, 2.0)
+    for beside in (
+        Box(2.0, 0.0, 4.0, 2.0),
+        Box(-2.0, 0.0, 0.0, 2.0),
+        Box(0.0, 2.0, 2.0, 4.0),
+        Box(0.0, -2.0, 2.0, 0.0),
+    ):
+        assert not box.overlaps(beside)
+        assert not beside.overlaps(box)
+    assert box.overlaps(Box(1.9, 1.9, 3.0, 3.0))
 
 
 def test_pictures_of_takes() -> None:
