@@ -189,7 +189,7 @@ def test_retunings_say_which_reed_is_moved_how_far_and_what_that_saves(capsys) -
 
 def test_progress_as_data_names_takes_that_could_not_be_heard(monkeypatch, capsys) -> None:
     found = SimpleNamespace(
-        student=SimpleNamespace(name="Ada"), takes=[SimpleNamespace(take=SimpleNamespace(name="one.wav"))],
+        student=SimpleNamespace(name="Ada"), takes=[object()], heard=[SimpleNamespace(name="one.wav")],
         unheard=["two.wav"], standings=(), due=(), later=(),
     )  # fmt: skip
     monkeypatch.setattr(students, "shelf_at", lambda path: nullcontext("shelf"))

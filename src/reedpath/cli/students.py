@@ -139,7 +139,7 @@ def show_progress(name: str, path: Path | None, *, language: str | None, json: b
         print_data(
             {
                 "student": found.student.name,
-                "takes": [one.take.name for one in found.takes],
+                "takes": [one.name for one in found.heard],
                 "unheard": found.unheard,
                 "techniques": as_plain(found.standings),
                 "due": [_due_data(one) for one in found.due],
@@ -147,7 +147,7 @@ def show_progress(name: str, path: Path | None, *, language: str | None, json: b
             }
         )
         return
-    print_line(catalogue.say("shelf.people.heard", name=found.student.name, count=len(found.takes)))
+    print_line(catalogue.say("shelf.people.heard", name=found.student.name, count=len(found.heard)))
     if found.unheard:
         print_line(catalogue.say("shelf.people.unheard", names=catalogue.join(found.unheard)))
     if not found.takes:

@@ -210,7 +210,8 @@ def letter_text(progress: StudentProgress, following: FollowingPhrase | None, wo
         if heard is not None:
             lines += ["", harp_heard_words(heard, take.route, words)]
         step = next_step_words(take.route, play, progress.skill, following, words, harp_heard=heard)
-        lines += ["", of_piece_words(take.piece_title, step, words) if len(played) > 1 else step]
+        # where there are points, they have said which piece it is
+        lines += ["", step if points or len(played) == 1 else of_piece_words(take.piece_title, step, words)]
     return "\n".join([*lines, "", words.say("letter.ending")]) + "\n"
 
 

@@ -100,7 +100,7 @@ class DueThing(Struct, frozen=True):
 class StudentProgress(Struct, frozen=True):
     """Where a student stands.
 
-    takes : those that were heard, in order. unheard : names of those that no answer speaks of.
+    takes : those that were heard, in order; each once for each piece in it. unheard : names of those that no answer speaks of.
     due : what is to be practised at the time that was given, the longest overdue first.
     later : what comes after, the soonest first.
     """
@@ -112,6 +112,11 @@ class StudentProgress(Struct, frozen=True):
     standings: tuple[TechniqueStanding, ...]
     due: tuple[DueThing, ...]
     later: tuple[DueThing, ...]
+
+    @property
+    def heard(self) -> tuple[KeptTake, ...]:
+        """The takes that were heard, each once however many pieces are in it."""
+        return tuple({one.take.number: one.take for one in self.takes}.values())
 
 
 def playing_of(shelf: Shelf, student: Student) -> KeptPlaying:

@@ -46,6 +46,8 @@ FIGURE, FIGURE_OVER, FIGURE_AIR = 0.42, 0.56, 0.05
 CROSS = 0.3
 # beats by which neighbouring points of the line may lie apart before it is broken
 BREAK_BEATS = 0.25
+# user units between the pictures of several pieces
+APART = 24
 # points of a line under which it is not drawn
 FEWEST_POINTS = 3
 
@@ -258,11 +260,11 @@ def stacked_pictures(pictures: Sequence[str]) -> str:
     if len(pictures) == 1:
         return pictures[0]
     sizes = [tuple(map(int, found.groups())) for one in pictures if (found := _SIZE.match(one))]
-    width, height = max(one[0] for one in sizes), sum(one[1] for one in sizes)
+    width, height = max(one[0] for one in sizes), sum(one[1] for one in sizes) + APART * (len(sizes) - 1)
     parts, top = [], 0
     for picture, (_, rows) in zip(pictures, sizes, strict=True):
         parts.append(picture.replace("<svg ", f'<svg y="{top}" ', 1))
-        top += rows
+        top += rows + APART
     body = "".join(parts)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}">\n'
