@@ -100,7 +100,8 @@ class DueThing(Struct, frozen=True):
 class StudentProgress(Struct, frozen=True):
     """Where a student stands.
 
-    takes : those that were heard, in order; each once for each piece in it. unheard : names of those that no answer speaks of.
+    takes : those that were heard, in order; each once for each piece in it.
+    unheard : names of those that no answer speaks of.
     due : what is to be practised at the time that was given, the longest overdue first.
     later : what comes after, the soonest first.
     """
