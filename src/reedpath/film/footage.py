@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 from typing import TYPE_CHECKING, TypeGuard
 
 import numpy as np
 
 from reedpath.film.film_cut import CutKind
+from reedpath.harp import Alteration
 from reedpath.hear import HOP_SECONDS, SHORTEST_VOICE, SoundCourse, runs_of
 
 if TYPE_CHECKING:
@@ -27,6 +29,12 @@ OTHER_PAUSE, SHORTEST_OTHER = 0.5, 0.08
 AT_ONCE, LONGEST_VOWEL, LONGEST_IN_TALK = 0.15, 0.8, 2.0
 # share of a tone beside talk in which a voice's period must be heard for it to be talk; ours
 VOICED_SHARE = 0.4
+# notes from which it is told whether they are sung, and cents by which the pitch wanders in most of them at least:
+# recorded reeds wander by 1 to 3, a voice that was made for it by 8, breath that is unsteady by 4 to 7
+FEWEST_SUNG, SUNG_UNSTEADY = 4, 6.0
+# share of the notes that have vibrato, and cents by which they lie off from note to note; and by how far without it.
+# Players have vibrato on long notes alone, and a reed lies where it was tuned; ours
+SUNG_VIBRATO, SUNG_OFF, SUNG_FAR_OFF = 0.85, 4.0, 18.0
 # windows over which a level is taken where the quietest moment is looked for
 QUIET_WINDOWS = 5
 
@@ -41,6 +49,7 @@ class FoundPlay:
     only_begun : whether it is told by its first notes alone.
     harp_heard : another harp or octave than the lesson's, None for the lesson's own.
     counted_from : when somebody begins to count it in, seconds; None where nobody does.
+    is_sung : whether it is a voice that sings it.
     """
 
     play: PlayThrough
@@ -50,6 +59,7 @@ class FoundPlay:
     harp_heard: HarpHeard | None = None
     wrong: tuple[int, ...] = ()
     counted_from: float | None = None
+    is_sung: bool = False
 
     @property
     def start_seconds(self) -> float:
@@ -68,7 +78,28 @@ def found_play(answer: PlayAnswer, harp_heard: HarpHeard | None = None) -> Found
     weighed = sum(1.0 - min(1.0, sum(fault.weight for fault in one.faults)) for one in answer.heard_events)
     wrong = tuple(one.event for one in answer.heard_events if not one.is_right)
     worth = (answer.right + weighed) / 2 - again
-    return FoundPlay(answer.play, answer.right_share, worth, harp_heard=harp_heard, wrong=wrong)
+    return FoundPlay(
+        answer.play, answer.right_share, worth, harp_heard=harp_heard, wrong=wrong, is_sung=_is_sung(answer)
+    )
+
+
+def _is_sung(answer: PlayAnswer) -> bool:
+    """Whether a voice sings it: hardly a note stands still, nearly all have vibrato, and they are off, or far off.
+
+    Notes that are bent, or of several holes, say nothing.
+    """
+    notes = [
+        (one.unsteady_cents, one.heard_cents, one.vibrato is not None)
+        for one in answer.heard_events
+        if one.unsteady_cents is not None and one.heard_cents is not None
+        and one.move.alteration is Alteration.NATURAL and len(one.move.holes) == 1
+    ]  # fmt: skip
+    if len(notes) < FEWEST_SUNG or median(one[0] for one in notes) < SUNG_UNSTEADY:
+        return False
+    middle = median(one[1] for one in notes)
+    off = median(abs(one[1] - middle) for one in notes)
+    has_vibrato = sum(one[2] for one in notes) >= SUNG_VIBRATO * len(notes)
+    return off >= (SUNG_OFF if has_vibrato else SUNG_FAR_OFF)
 
 
 @dataclass(frozen=True, slots=True)

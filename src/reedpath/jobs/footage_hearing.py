@@ -8,7 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from reedpath.film import FilmClock, FilmFacts, Footage, footage_facts, picture_rates
+from reedpath.film import FilmClock, FilmFacts, Footage, FoundPlay, footage_facts, picture_rates
 from reedpath.harp import Breath, reed_hz
 from reedpath.hear import HOP_SECONDS, SoundCourse, clock_between, course_of, low_sound, runs_of
 from reedpath.jobs.footage_count_ins import counted_from
@@ -160,6 +160,16 @@ def _opened(path: Path, lesson: Lesson, progress: Progress) -> _Film:
     return _Film(path, footage_facts(path), low, course)
 
 
+def _with_singing(course: SoundCourse, plays: Sequence[FoundPlay]) -> SoundCourse:
+    """The course of a sound in which what is sung is told to be talk."""
+    talk, tone = course.talk.copy(), course.tone.copy()
+    for one in plays:
+        if one.is_sung:
+            sung = slice(round(one.play.start_seconds / HOP_SECONDS), round(one.play.end_seconds / HOP_SECONDS) + 1)
+            talk[sung], tone[sung] = talk[sung] | tone[sung], False
+    return replace(course, talk=talk, tone=tone)
+
+
 def hear_films(lesson: Lesson, paths: Sequence[Path], *, progress: Progress = silent) -> HeardFilms:
     """What is played and said in films that were taken of a lesson.
 
@@ -185,11 +195,14 @@ def hear_films(lesson: Lesson, paths: Sequence[Path], *, progress: Progress = si
             told(number, at / seconds)
 
         played = plays_in_film(film.path, lesson, film.course, spans[number], heard)
-        plays = [replace(one, counted_from=counted_from(film.course, one, lesson)) for one in played.plays]
+        course = _with_singing(film.course, played.plays)
+        plays = [
+            replace(one, counted_from=counted_from(course, one, lesson)) for one in played.plays if not one.is_sung
+        ]
         facts = film.facts
         footage.append(
             Footage(
-                film.path.name, facts.seconds, float(rates[number]), plays, film.course, spans[number],
+                film.path.name, facts.seconds, float(rates[number]), plays, course, spans[number],
                 has_pictures=facts.has_pictures, single_notes=played.single_notes,
             )
         )  # fmt: skip

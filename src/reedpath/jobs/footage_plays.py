@@ -469,7 +469,11 @@ def _played_low(sound: Samples, lesson: Lesson, begins: Sequence[float]) -> list
         answer = answer_take(sound.span(begin, sound.duration_seconds), lesson.route)
         heard = answer.harp_heard
         if heard is not None and heard.semitones < 0 and answer.plays:
-            return [(begin + one.play.start_seconds, begin + one.play.end_seconds) for one in answer.plays]
+            return [
+                (begin + one.play.start_seconds, begin + one.play.end_seconds)
+                for one in answer.plays
+                if not found_play(one).is_sung
+            ]
     return []
 
 
