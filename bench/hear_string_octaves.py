@@ -8,7 +8,8 @@
 Single notes and octaves of 0.25 to 0.8 s, glued as in hear_phrases.py: the upper note up to 12 ms later, 6 dB softer
 to 4 dB louder; in half of the sounds each note is out of tune by itself (standard deviation 4 cents, ours). "Told":
 of the octaves of which hearing finds the lower note, alone or with its octave, those that are written as two; "or
-marked": those too that are marked as perhaps one. "False": the same of single notes.
+marked": those too that are marked as perhaps one; "--octaves": what is written where the person says that octaves are
+played. "False": the same of single notes.
 
 Banks are named in hear_sound.py and hear_record_sounds.py. `KEPT_BACK` shares no voice with `VOICES`, and its last
 four no bank.
@@ -31,7 +32,7 @@ from hear_phrases import Plan, Player, double_stops, glue, melody, players, unde
 from hear_record_sounds import lead_notes
 from hear_sound import Recording, bank_notes, open_strings, patch_notes, played_notes
 from reedpath.hear import hear_notes, observe
-from reedpath.hear.double_stops import OCTAVE, OCTAVE_DOUBTFUL_ODDS, OCTAVE_ODDS, pitches_between
+from reedpath.hear.double_stops import OCTAVE, OCTAVE_DOUBTFUL_ODDS, OCTAVE_EVEN_ODDS, OCTAVE_ODDS, pitches_between
 from reedpath.hear.harmonic import partials_between
 from reedpath.hear.string_octaves import STRING_CLUES, StringOctaveWeights, string_clues
 from reedpath.hear.weights import read_weights
@@ -154,14 +155,15 @@ def _fitted(rows: list[OctaveRow]) -> np.ndarray:
 
 
 def _cells(odds: np.ndarray, octave: np.ndarray) -> str:
-    told, marked = (np.array(odds > least) for least in (OCTAVE_ODDS, OCTAVE_DOUBTFUL_ODDS))
-    parts = [f"{told[octave].mean():.0%}", f"{marked[octave].mean():.0%}", f"{told[~octave].mean():.1%}"]
-    return " | ".join([*parts, f"{marked[~octave].mean():.1%}", str(octave.sum()), str((~octave).sum())])
+    least = (OCTAVE_ODDS, OCTAVE_DOUBTFUL_ODDS, OCTAVE_EVEN_ODDS)
+    told = [f"{(odds[octave] > one).mean():.0%}" for one in least]
+    false = [f"{(odds[~octave] > one).mean():.1%}" for one in least]
+    return " | ".join([*told, *false, str(octave.sum()), str((~octave).sum())])
 
 
 def table(rows: list[OctaveRow], odds: np.ndarray) -> None:
-    print("| | told | or marked | false | or marked | octaves | single notes |")
-    print("|---|---|---|---|---|---|---|")
+    print("| | told | or marked | --octaves | false | or marked | --octaves | octaves | single notes |")
+    print("|---|---|---|---|---|---|---|---|---|")
     octave, names = np.array([row.octave for row in rows]), np.array([row.voice.name for row in rows])
     for name in dict.fromkeys(names):
         of = names == name

@@ -89,9 +89,11 @@ def heard_with(monkeypatch, odds, pitches=(52, 57, 50), *, octaves=False):
     ("odds", "octaves", "written", "marked"),
     [
         (-1.0, False, False, False),
+        (0.3, False, False, False),
         (1.0, False, False, True),
         (3.0, False, True, False),
         (-1.0, True, False, False),
+        (0.3, True, True, True),
         (1.0, True, True, True),
         (3.0, True, True, False),
     ],

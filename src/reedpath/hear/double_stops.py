@@ -53,8 +53,9 @@ AFTER_STRIKE, BEFORE_END, WINDOWS = 0.07, 0.05, 2
 # share of the spectrum at which a pitch is as likely there as not, and how fast that changes; ours
 DOUBTFUL_SHARE, SHARE_SCALE = 0.12, 0.06
 # semitones of an octave; log odds from which a pitch is two, and from which it is perhaps: with every source of
-# bench/hear_string_octaves.py left out of the fit in turn, 1 % and 5 % of the single notes lie above
-OCTAVE, OCTAVE_ODDS, OCTAVE_DOUBTFUL_ODDS = 12, 1.7, 0.5
+# bench/hear_string_octaves.py left out of the fit in turn, 1 % and 5 % of the single notes lie above. Where octaves
+# are known to be played, from even odds on
+OCTAVE, OCTAVE_ODDS, OCTAVE_DOUBTFUL_ODDS, OCTAVE_EVEN_ODDS = 12, 1.7, 0.5, 0.0
 # semitones by which a lone pitch and the pitch curve may differ and still be the same note
 SAME_SEMITONES = 0.7
 # seconds by which their starts may differ
@@ -167,7 +168,7 @@ def _struck(seen: Observations, lead: tuple[HeardNote, ...], octave_odds: float)
         if len(pitches) == 1 or is_pair:
             until = _changes_at(lead, start, end, pitches[0][0])
             odds = string_octave_log_odds(*partials_between(seen, start, until), pitches[0][0], found=is_pair)
-            doubtful = OCTAVE_DOUBTFUL_ODDS < odds <= OCTAVE_ODDS
+            doubtful = min(octave_odds, OCTAVE_DOUBTFUL_ODDS) < odds <= OCTAVE_ODDS
             pitches = _of_octave(pitches, is_octave=odds > octave_odds)
         found.append((start, end, pitches, doubtful))
     return found
@@ -219,14 +220,14 @@ def with_double_stops(
     Parameters
     ----------
     seen : observed with ``chords=True``.
-    octaves : whether octaves are known to be played; then what is likely one is written as one, not only what
-        surely is.
+    octaves : whether octaves are known to be played; then what is likelier one than not is written as one, not
+        only what surely is.
     """
     if seen.partials is None:
         raise ValueError("double stops need what observe(sound, chords=True) saw")
     notes: list[HeardNote] = []
     kept = list(lead)
-    for start, end, pitches, doubtful in _struck(seen, lead, OCTAVE_DOUBTFUL_ODDS if octaves else OCTAVE_ODDS):
+    for start, end, pitches, doubtful in _struck(seen, lead, OCTAVE_EVEN_ODDS if octaves else OCTAVE_ODDS):
         at_once = [note for note in kept if abs(note.start_seconds - start) < SAME_SECONDS]
         if not pitches or _is_one_string(at_once, pitches, start):
             continue
