@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 import pytest
 
+from reedpath.cli import printing
 from reedpath.cli.commands import app
 from reedpath.cli.making import lesson_wishes, take_wishes
 from reedpath.cli.reading import (
@@ -169,3 +170,11 @@ def test_what_is_asked_of_a_teachers_own_film() -> None:
     for said, told in (({"click": True}, "its own sound"), ({"tempos": "slow"}, "tempo")):
         with pytest.raises(SettingsError, match=told):
             take_wishes(practise_wishes(**(UNSAID | said)), "over", **LOOKS)
+
+
+def test_words_are_english_where_neither_the_language_asked_for_nor_the_systems_holds(monkeypatch) -> None:
+    def broken(_: str | None) -> None:
+        raise SettingsError("cli.no_names", option="--language", text="xx")
+
+    monkeypatch.setattr(printing, "catalogue_for", broken)
+    assert printing.catalogue_of_words(["--language", "xx"]).name == "en"

@@ -197,6 +197,9 @@ def test_her_own_words_line_by_line() -> None:
     edit = LineEdit(3, lines_said(lesson, "en")[3].text, "Mine.")
     own = edited_words(lesson, "en", edit)
     moved = remade_lesson(own, with_moves(own.route, {1: parse_move("3")}))
+    noted = edited_words(own, "en", LineEdit(5, lines_said(own, "en")[5].text, "A note.", after=True))
+    told += [repr(line) for line in lines_said(noted, "en")]
+    told += format_steps(noted, [load_catalogue("fr")]).splitlines()[:6]
     for one in (own, moved):
         told += [f"# {one.route.events[1].choice.move}", *format_steps(one).splitlines()]
         told += hers(holding_words(one, "en", program_steps(one, load_catalogue("en"))))
