@@ -162,6 +162,29 @@ def test_what_the_band_plays_under_a_lesson() -> None:
     assert_kept(KEPT / "band.txt", "\n".join(told) + "\n")
 
 
+@pytest.mark.slow
+def test_which_grooves_a_lesson_is_played_to_and_whose_turn_it_is() -> None:
+    told = []
+    for swing in (Fraction(2), Fraction(1)):
+        lesson = lick(swing=swing)
+        for name in groove_names():
+            try:
+                layout = lay_out_backing(lesson, lesson.ladder[1], Backing(form="twelve-bar", groove=name, rounds=1))
+                told.append(f"{name} swing {swing}: {layout.route.phrase.swing} {layout.seconds:.3f}")
+            except ReedpathError as error:
+                told.append(f"{name} swing {swing}: {error}")
+        for at_bars in ((1,), (1, 5), (1, 7), (1, 5, 9), (3, 9)):
+            for turns in Turns:
+                wish = Backing(
+                    form="twelve-bar", at_bars=at_bars, turns=turns, rounds=2, without=frozenset({"drums"})
+                )
+                found = lay_out_backing(lesson, lesson.ladder[1], wish).rounds
+                told.append(
+                    f"{at_bars} {turns.value} {[(str(one.onset), str(one.beats), one.played) for one in found]}"
+                )
+    assert_kept(KEPT / "turns.txt", "\n".join(told) + "\n")
+
+
 def test_grooves_and_what_suits() -> None:
     told = []
     form, key = load_form("twelve-bar"), Key(9)
