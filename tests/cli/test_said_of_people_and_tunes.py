@@ -68,7 +68,7 @@ def test_where_a_student_stands_names_takes_that_could_not_be_heard(on_shelf: St
     card = PracticeCard("spot", day, day, 3, 0.61239, 4.0)
     later = SimpleNamespace(kind="spot", technique=None, title="Gate song", spot=(2, 4), card=card)
     found = SimpleNamespace(
-        student=on_shelf, takes=(), unheard=("noise.wav", "door.wav"), standings=(), due=(), later=(later,)
+        student=on_shelf, takes=(), heard=(), unheard=("noise.wav", "door.wav"), standings=(), due=(), later=(later,)
     )
     monkeypatch.setattr("reedpath.jobs.student_progress.progress_of", lambda *given: found)
     show_progress("Ada", None, language="en", json=True)
