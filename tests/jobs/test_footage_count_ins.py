@@ -70,7 +70,7 @@ def test_words_on_the_beats_before_the_first_note_count_it_in(factor: float) -> 
         counts(4, 3, 2, 1.5, 1, length=0.2),  # something between
         [(START - 2.0, START - 0.2)],  # a sentence
         [(START - 3.4, START - 2.0), *counts(3, 2, 1)],  # the end of one
-        counts(3, 2, 1, length=0.58),  # without a pause between
+        counts(3, 2, 1, length=0.57),  # without a pause between
         [],
     ],
 )

@@ -237,7 +237,9 @@ def _counted_in(lesson: Lesson, tried: Tried, sound: Sound, notes: list) -> tupl
     whole = np.concatenate([np.zeros(max(0, round(before * RATE))), sound])
     words = []
     for number, word in enumerate(("One.", "Two.", "Three.", "Four.")):
-        said = spoken(Said(word, tried.counted_by))[: round(0.9 * beat * RATE)]
+        # who counts fast makes the words short
+        said = spoken(Said(word, tried.counted_by))[: round(0.75 * beat * RATE)].copy()
+        said[-RATE // 50 :] *= np.linspace(1, 0, RATE // 50)
         at = max(0, round((before + notes[0][0] - last - (3 - number) * beat) * RATE))
         whole[at : at + len(said)] += said
         words.append((at / RATE, (at + len(said)) / RATE))
