@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from reedpath.hear.lead import contexts
+from reedpath.hear.lead import contexts, hear_record
 from reedpath.hear.lead.bass import bass_line
 from reedpath.hear.lead.candidates import CLUE_NAMES, LeadCandidates, Whereabouts, candidates_of, clue_table
 from reedpath.hear.lead.chords import chord_stretches
@@ -198,6 +198,24 @@ def test_a_lead_that_plays_alone_is_told_from_one_over_chords():
     assert share_beside(lead + 3 * chords([60, 65, 67], [4] * 3)[: len(lead)], midi) > 0.4
     assert share_beside(lead, np.full(len(midi), np.nan)) == pytest.approx(1.0)
     assert share_beside(np.zeros((RATE, 2), dtype=np.float32), midi) == 0.0
+
+
+def test_a_lead_that_plays_alone_has_no_key_of_chords():
+    assert hear_record(Samples(tones(OVER_IT), RATE)).key.key is None
+
+
+@pytest.mark.slow
+def test_a_span_is_heard_as_by_itself_but_for_its_key():
+    sound = Samples(tones(LOW) + 2 * tones(OVER_IT), RATE)
+    heard = hear_record(sound, start_seconds=0.5, end_seconds=2.5)
+    alone = hear_record(sound.span(0.5, 2.5))
+    assert len(heard.notes) >= 3
+    told, expected = (
+        [(note.start_seconds, note.end_seconds, note.midi, note.confidence) for note in one.notes]
+        for one in (heard, alone)
+    )
+    assert told == expected
+    assert heard.where == alone.where
 
 
 def every_voice(midi, odds):
