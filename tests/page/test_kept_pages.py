@@ -72,6 +72,16 @@ def changing_route() -> Route:
     return titled(route, "Changing", [("A", 0, 6), ("B", 6, 12)])
 
 
+def odd_bar_route() -> Route:
+    """A pickup shorter than any note value, and a tempo and a metre after it."""
+    pickup = Fraction(1, 96)
+    metres = [Metre(Fraction(0), 4, 4), Metre(4 + pickup, 3, 4)]
+    tempos = [Tempo(Fraction(0), 90.0), Tempo(5 + pickup, 120.0)]
+    return titled(
+        built_route("2d:1/96 3d:1 4b:1 4d:2 2d:1 3d:1 4b:2", metres=metres, tempos=tempos, pickup=pickup), "Odd bar"
+    )
+
+
 def routes() -> dict[str, Route]:
     """Phrases in which every sign stands."""
     return {
@@ -82,6 +92,7 @@ def routes() -> dict[str, Route]:
         "one-note": one_note_route(),
         "nothing": empty_route(),
         "changing": changing_route(),
+        "odd bar": odd_bar_route(),
     }
 
 
