@@ -88,6 +88,14 @@ def test_faces_list_their_names_in_order():
         assert names == sorted(names, key=lambda n: (not n.isupper(), not n[0].isupper(), n)), face
 
 
+def test_only_faces_list_what_they_show():
+    # a list inside a room is kept by nobody: a third of them were wrong
+    found = [
+        name_of(path) for path in MODULES if path.name != "__init__.py" and "\n__all__ = " in path.read_text("utf-8")
+    ]
+    assert found == []
+
+
 def test_numbers_say_their_unit():
     found = [
         f"{name_of(path)}: {node.name} takes {a.arg} without a unit"

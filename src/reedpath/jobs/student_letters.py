@@ -35,20 +35,6 @@ from reedpath.shelf import KeptLetter, Shelf, now_text
 from reedpath.skill import StudentSkill, skill_settings, tempo_for
 from reedpath.wording import Catalogue, bars_words, counted_bpm
 
-__all__ = [
-    "FollowingPhrase",
-    "bars_of_events",
-    "change_letter",
-    "due_words",
-    "is_done",
-    "letter_text",
-    "next_step_words",
-    "of_piece_words",
-    "points_words",
-    "propose_letter",
-    "went_well_words",
-]
-
 # by how much more is right than the last time for that to be told; ours
 BETTER_BY = 0.05
 # shares of the notes right from which on a lesson is done with, and the share of the tempo that is full; ours

@@ -33,8 +33,6 @@ from reedpath.listen.reeds import holes_heard
 from reedpath.phrase import Metre, metre_at
 from reedpath.wording import Catalogue, counted_bpm, move_in_sentence
 
-__all__ = ["MOST_POINTS", "answer_lines", "format_answer", "heading_words", "notice_words", "practise_words"]
-
 # points that an answer makes: short, specific corrections, one or two of them (expert teachers: Duke's group,
 # University of Texas; how many is common practice); the other things are told where they are asked for
 MOST_POINTS = 2

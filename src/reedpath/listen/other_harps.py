@@ -28,8 +28,6 @@ from reedpath.listen.expected import pitch_prior, score_of
 from reedpath.listen.play_through import HarpHeard, LinedUp, PlayThrough, on_harp_of
 from reedpath.listen.segments import Hearing, heard_in
 
-__all__ = ["TIMES_AS_ASKED", "line_up_on_any_harp", "may_be_elsewhere"]
-
 Float64 = npt.NDArray[np.float64]
 
 # share of the sound that the phrase must explain for it to be looked for nowhere else: on another harp some of its

@@ -25,8 +25,6 @@ from reedpath.listen.other_harps import TIMES_AS_ASKED, line_up_on_any_harp
 from reedpath.listen.play_through import LinedUp, PlacedEvent, PlayThrough
 from reedpath.listen.take_hearings import TakeHearings
 
-__all__ = ["PieceLinedUp", "believed", "line_up_with_pieces", "spans_of_pieces"]
-
 # an event counts for half where so many follow on one another without a pause or a step back, and for about a third
 # where their onsets stray by so many seconds from their own tempo: a phrase that is not played is found in scraps out
 # of time; ours, tried on takes of the examples against one another's lessons

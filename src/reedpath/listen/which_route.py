@@ -15,15 +15,6 @@ from reedpath.listen.pieces_heard import believed, spans_of_pieces
 from reedpath.listen.play_through import LinedUp, PlayThrough
 from reedpath.listen.take_hearings import TakeHearings
 
-__all__ = [
-    "RouteHeard",
-    "lessons_heard",
-    "lessons_heard_elsewhere",
-    "orderly_share",
-    "routes_heard",
-    "routes_heard_elsewhere",
-]
-
 # times as much as the first pass finds that the second may explain: of 1,120 pairs of takes and lessons 1.28 at most
 # where that was two fifths of the sound or more, 1.08 where it was half; and routes that are looked for in time
 # whatever the first pass finds

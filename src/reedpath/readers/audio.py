@@ -31,8 +31,6 @@ from reedpath.hear.lead import DOUBTFUL_UNDER, WRITTEN_FROM, RecordHeard, hear_r
 from reedpath.phrase import LeftOut
 from reedpath.signal import Samples, span_of
 
-__all__ = ["transcribe", "transcribe_lead"]
-
 # quarter notes a minute that are believed when given; common practice, no source
 SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0
 # minutes of a record through which a lead is followed at most, since it is kept whole meanwhile; ours

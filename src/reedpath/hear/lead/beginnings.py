@@ -23,8 +23,6 @@ from reedpath.hear.lead.following import FollowedLead
 from reedpath.hear.lead.networks import network
 from reedpath.hear.lead.stereo import StereoFrames, frame_count, pieces_of, short_frames
 
-__all__ = ["beginning_clues", "beginnings_of"]
-
 Float64 = npt.NDArray[np.float64]
 Intp = npt.NDArray[np.intp]
 

@@ -24,8 +24,6 @@ from reedpath.hear.lead.stereo import Piece, StereoFrames
 from reedpath.hear.salience import peaks_of, salience
 from reedpath.hear.spectrum import refined_midi
 
-__all__ = ["CLUE_NAMES", "HarmonicBins", "LeadCandidates", "Whereabouts", "candidates_of", "clue_table", "masked"]
-
 Float64 = npt.NDArray[np.float64]
 
 # candidates in a frame; the truth is among them in 95 to 100 % of the frames of the development half at 0 dB

@@ -17,8 +17,6 @@ from reedpath.hear.lead.candidates import CLUE_NAMES, LeadCandidates
 from reedpath.hear.lead.courses import GLIDE_SEMITONES, voice_chances
 from reedpath.hear.lead.networks import network
 
-__all__ = ["CONTEXT_NAMES", "context_clues", "odds_in_context"]
-
 Float64 = npt.NDArray[np.float64]
 
 # clues whose mean along the contour is told

@@ -12,8 +12,6 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["GLIDE_SEMITONES", "course_chances", "likeliest_course", "likeliest_voice", "voice_chances"]
-
 Float64 = npt.NDArray[np.float64]
 
 # share of the log odds of a frame that counts, since neighbouring frames see the same sound, and their bounds;

@@ -19,8 +19,6 @@ from reedpath.hear.lead.cutting import LeadNote
 from reedpath.hear.lead.following import FollowedLead
 from reedpath.hear.lead.networks import network
 
-__all__ = ["NOTE_CLUES", "note_clues", "right_chances"]
-
 Float64 = npt.NDArray[np.float64]
 
 # clues of the course of which a note's mean is a clue

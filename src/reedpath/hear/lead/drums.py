@@ -18,8 +18,6 @@ from reedpath.hear.frames import HOP_SECONDS, RATE, SPECTRUM, Float32
 from reedpath.hear.lead.stereo import PIECE, frame_count, short_frames
 from reedpath.hear.weights import Weight, read_weights
 
-__all__ = ["DrumWeights", "drum_beats", "drum_candidates", "drum_clues", "struck_bands"]
-
 Float64 = npt.NDArray[np.float64]
 
 # hertz of the bands: bass drum; voices and snare; cymbals

@@ -31,8 +31,6 @@ from reedpath.hear.lead.courses import GLIDE_SEMITONES, course_chances, likelies
 from reedpath.hear.lead.networks import network
 from reedpath.hear.lead.stereo import Piece, pieces_of
 
-__all__ = ["FollowedLead", "LeadLook", "follow", "found_by_frames"]
-
 Float64 = npt.NDArray[np.float64]
 
 # log odds by which the last course leans to the lead: what it takes too much, the doubt of notes finds. Set on the

@@ -20,8 +20,6 @@ from reedpath.hear.weights import Weight, read_weights
 from reedpath.phrase import KeyGuess, load_key_profiles
 from reedpath.pitch import Key
 
-__all__ = ["KEYS", "HarmonyWeights", "harmony_clues", "harmony_key", "share_beside"]
-
 Float64 = npt.NDArray[np.float64]
 
 # frames at `LOW_RATE` in a window (half a second, so that bass notes stand apart), from one to the next, and of the

@@ -22,8 +22,6 @@ from reedpath.phrase import KeyGuess
 from reedpath.signal.blocks import span_of
 from reedpath.signal.samples import Samples
 
-__all__ = ["DOUBTFUL_UNDER", "WRITTEN_FROM", "RecordHeard", "hear_record"]
-
 # probability of a note to be right under which it is marked as doubtful, and from which it is written; set on the
 # records of bench/hear_record_fit.py, each heard by networks fitted without its banks (docs/accuracy.md)
 DOUBTFUL_UNDER = 0.82

@@ -16,19 +16,6 @@ from reedpath.hear.spectrum import Spectra, hann
 from reedpath.signal.resample import BlockResampler, resampled
 from reedpath.signal.samples import Samples
 
-__all__ = [
-    "LOW_RATE",
-    "MARGIN",
-    "PIECE",
-    "Piece",
-    "StereoFrames",
-    "frame_count",
-    "low_middle",
-    "pieces_of",
-    "short_frames",
-    "stereo_at_rate",
-]
-
 # frames of sound in a long window (64 ms) and in a short one (32 ms)
 LONG, SHORT = 1024, 512
 # frames in a piece (20 s: bounds the memory), and on each side of it that are looked at and not told
