@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from reedpath.data import replace
 from reedpath.harp import Alteration, Breath, Harp
-from reedpath.hear import HOP_SECONDS, HeardNote, course_of, low_sound
+from reedpath.hear import HOP_SECONDS, HeardNote, course_of, low_sound, runs_of
 from reedpath.hear.frames import RATE, heard_blocks
 from reedpath.hear.middles import middle_of
 from reedpath.listen.company import NO_COMPANY, BesideOthers, Company, OthersHeard, alone_in, company_of, others_db
@@ -55,6 +55,9 @@ EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7
 FREE_SECONDS = 0.08
 # seconds that somebody talks at least, and share of what is heard, where there is nothing but talk; ours
 TALK_SECONDS, TALK_SHARE = 1.0, 0.85
+# share of it that may sound without a break: consonants break speech several times a second (syllables last 0.1 to
+# 0.4 s; from memory), but not a slide over strings, which moves as speech does
+UNBROKEN_SHARE = 0.5
 # seconds before and after an event over which the level of its partials is followed
 BEFORE_SECONDS, AFTER_SECONDS = 0.2, 0.12
 
@@ -241,7 +244,9 @@ def only_talk(sound: Samples | Iterable[Samples], harp: Harp) -> bool:
     lowest = min(midi for _, midi in single_pitches(harp))
     course = course_of(low_sound([sound] if isinstance(sound, Samples) else sound), lowest_hz=_hertz(lowest))
     talked, played = int(course.talk.sum()), int(course.tone.sum())
-    return talked * HOP_SECONDS >= TALK_SECONDS and talked >= TALK_SHARE * (talked + played)
+    longest = max((stop - first for first, stop in runs_of(course.talk)), default=0)
+    is_broken = longest <= UNBROKEN_SHARE * talked
+    return is_broken and talked * HOP_SECONDS >= TALK_SECONDS and talked >= TALK_SHARE * (talked + played)
 
 
 def read_again(lined_up: LinedUp, sound: Samples | Iterable[Samples]) -> ReadAgain:
