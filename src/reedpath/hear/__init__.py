@@ -10,7 +10,6 @@ if TYPE_CHECKING:
     from reedpath.hear.condition import Condition, SourceTally, condition_of
     from reedpath.hear.double_stops import with_double_stops
     from reedpath.hear.frames import HOP_SECONDS, heard_sound
-    from reedpath.hear.harmonic import pair_log_odds
     from reedpath.hear.live import LivePitch, Tracker
     from reedpath.hear.notes import HeardNote, notes_of
     from reedpath.hear.observing import Observations, observe
@@ -51,7 +50,6 @@ __all__ = [
     "notes_of",
     "observe",
     "ornaments_of",
-    "pair_log_odds",
     "runs_of",
     "track_pitch",
     "with_double_stops",

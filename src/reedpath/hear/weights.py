@@ -16,12 +16,10 @@ Weight = Annotated[float, msgspec.Meta(ge=-100.0, le=100.0)]
 
 
 @cache
-def read_weights(
-    file: str, shape: type[msgspec.Struct], *, room: str = "reedpath.hear", table: str = ""
-) -> npt.NDArray[np.float64]:
-    """The weights in a file of a room, or in one of its tables, in the order of their fields.
+def read_weights(file: str, shape: type[msgspec.Struct], *, room: str = "reedpath.hear") -> npt.NDArray[np.float64]:
+    """The weights in a file of a room, in the order of their fields.
 
     shape : of the file; errors name it, the field and the value.
     """
     read = read_toml(shipped_text(room, file), shape, file=file)
-    return np.array(msgspec.structs.astuple(getattr(read, table) if table else read))
+    return np.array(msgspec.structs.astuple(read))
