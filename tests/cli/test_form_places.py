@@ -60,10 +60,18 @@ def test_a_play_along_says_where_the_phrase_would_sit_best_and_what_to_type() ->
     assert (data["form"], data["places"][0]["bar"], data["places"][0]["rating"]) == ("twelve-bar", 1, "good")
 
 
-@pytest.mark.parametrize("backing", [Backing(at_bars=(1,)), Backing(as_turnaround=True)])
-def test_it_proposes_nothing_where_the_person_has_said_so(backing: Backing) -> None:
-    assert proposal_lines(lesson(), backing, load_catalogue("en")) == []
-    assert proposal_as_data(lesson(), backing) is None
+@pytest.mark.parametrize(
+    ("backing", "told"), [(Backing(at_bars=(1,)), "bars 1 to 2"), (Backing(as_turnaround=True), "bars 11 to 12")]
+)
+def test_where_the_person_has_said_so_it_tells_how_it_sits_there_and_proposes_nothing(
+    backing: Backing, told: str
+) -> None:
+    (line,) = proposal_lines(lesson(), backing, load_catalogue("en"))
+    assert told in line
+    assert "--at-bar" not in line
+    data = proposal_as_data(lesson(), backing)
+    assert data is not None
+    assert [*data] == ["asked"]
 
 
 def test_it_proposes_nothing_without_a_key_or_where_the_phrase_stands_there() -> None:
@@ -123,5 +131,6 @@ def test_of_several_pieces_each_is_told_with_its_folder() -> None:
     told = proposal_of_pieces_lines(taught, Backing(), catalogue)
     alone = {one.folder: proposal_lines(one.lesson, Backing(), catalogue) for one in taught.pieces}
     assert told == [f"{folder}: {line}" for folder, lines in alone.items() for line in lines]
-    assert told
-    assert proposal_of_pieces_lines(taught, Backing(at_bars=(1,)), catalogue) == []
+    assert any("--at-bar" in line for line in told)
+    asked = proposal_of_pieces_lines(taught, Backing(at_bars=(1,)), catalogue)
+    assert all("--at-bar" not in line for line in asked)
