@@ -53,6 +53,8 @@ LIFTED_OVER_OTHERS_DB, LIFTED_OVER_UNSHARED_DB = 9.0, 2.5
 EXACT_REEDS, EXACT_SHARE, EXACT_CENTS = 5, 0.8, 0.7
 # seconds that a note in no event must last to be looked at; two windows of hearing
 FREE_SECONDS = 0.08
+# seconds that one must last to be a ring or a beep: a vowel of a word, or a squeak, may be as pure for a moment; ours
+RING_SECONDS = 0.2
 # seconds that somebody talks at least, and share of what is heard, where there is nothing but talk; ours
 TALK_SECONDS, TALK_SHARE = 1.0, 0.85
 # share of it that may sound without a break: consonants break speech several times a second (syllables last 0.1 to
@@ -331,7 +333,9 @@ def _free_notes(lined_up: LinedUp) -> list[HeardNote]:
 
 
 def _pure(note: HeardNote, sound: Float32) -> list[Ringing]:
-    """When a note sounds that is no reed's; nothing for a reed's."""
+    """When a note sounds that is no reed's; nothing for a reed's, or for one too short to tell."""
+    if note.duration_seconds < RING_SECONDS:
+        return []
     spectrum = ReedSpectrum(sound, RATE)
     is_none = is_pure(spectrum, _hertz(note.pitch_midi))
     return [Ringing(note.start_seconds, note.end_seconds, float(spectrum.loudest))] if is_none else []
