@@ -14,7 +14,6 @@ from __future__ import annotations
 import argparse
 import functools
 import gc
-import json
 import os
 import random
 import resource
@@ -27,31 +26,16 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-import coverage
 import pytest
 
 import mutation
-from mutation import Mutant, Reach
+from mutation import Mutant
 
 # seconds of processor, and by the clock, that the tests of one mutant may take
 SECONDS, WAITING = 120, 600
 # exit code of a fork in which nothing could be changed
 UNCHANGED = 77
 PYTEST = ("-q", "-p", "no:cacheprovider")
-
-
-def _reach(folder: Path, tests: list[str]) -> Reach:
-    """Which of the tests execute a line, and how long each takes."""
-    data = folder / "reach"
-    code, told = mutation._pytest(folder, "-p", "reached_lines", *tests, REACH_DATA=str(data))
-    if code != mutation.PASSED:
-        raise SystemExit(f"the tests fail without a mutant:\n{told}")
-    found = coverage.CoverageData(str(data))
-    found.read()
-    lines = {
-        Path(one).relative_to(folder).as_posix(): found.contexts_by_lineno(one) for one in found.measured_files()
-    }
-    return Reach(lines, json.loads(Path(f"{data}.json").read_text(encoding="utf-8")))
 
 
 def _codes(code: types.CodeType) -> Iterator[types.CodeType]:
@@ -164,7 +148,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name).resolve()
         mutation._copy(folder)
-        reach = _reach(folder, asked.tests)
+        reach = mutation._reach(folder, *asked.tests)
         os.environ |= {"CI": "1", "PYTHONDONTWRITEBYTECODE": "1"}
         sys.path.insert(0, str(folder / "src"))
         os.chdir(folder)

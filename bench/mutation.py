@@ -153,17 +153,18 @@ def _pytest(folder: Path, *arguments: str, limit: float | None = None, **environ
     return done.returncode, done.stdout[-2000:] + done.stderr[-500:]
 
 
-def _reach(folder: Path, room: str) -> Reach:
+def _reach(folder: Path, *tests: str) -> Reach:
+    """Which of the tests execute a line, and how long each takes."""
     data = folder / "reach"
-    code, told = _pytest(folder, "-p", "reached_lines", f"tests/{room}", REACH_DATA=str(data))
+    code, told = _pytest(folder, "-p", "reached_lines", *tests, REACH_DATA=str(data))
     if code != PASSED:
-        raise SystemExit(f"tests of {room} fail without a mutant:\n{told}")
+        raise SystemExit(f"{' '.join(tests)} fail without a mutant:\n{told}")
     found = coverage.CoverageData(str(data))
     found.read()
-    tests = {
+    lines = {
         Path(path).relative_to(folder).as_posix(): found.contexts_by_lineno(path) for path in found.measured_files()
     }
-    return Reach(tests, json.loads(Path(f"{data}.json").read_text(encoding="utf-8")))
+    return Reach(lines, json.loads(Path(f"{data}.json").read_text(encoding="utf-8")))
 
 
 def _mutants(room: str) -> list[tuple[str, int]]:
@@ -247,7 +248,7 @@ def mutate(room: str, *, sample: int, seeds: list[int]) -> list[Outcome]:
         folder = Path(name).resolve()
         _copy(folder)
         everything = _mutants(room)
-        reach = _reach(folder, room)
+        reach = _reach(folder, f"tests/{room}")
         for seed in seeds:
             drawn = random.Random(f"{seed} {room}").sample(everything, min(sample, len(everything)))
             passed: list[Mutant] = []
