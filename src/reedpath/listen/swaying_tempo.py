@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reedpath.hear.middles import middle_of, quantiles_of
+from reedpath.listen.bisquare import ROUNDS, bisquare_weights
 
 Float64 = npt.NDArray[np.float64]
 
@@ -29,9 +30,6 @@ CURVE_BEATS, CURVE_ONSETS = 3.0, 7
 SLOPE_HELD, BEND_HELD = 0.05, 0.01
 # share of the usual pace that a slope has at least
 LEAST_PACE = 0.2
-# rounds of bisquare weights, residuals in medians at which an onset no longer counts, and the least such median,
-# seconds: as in `time_map`
-ROUNDS, BISQUARE_MEDIANS, LEAST_RESIDUAL = 4, 6.0, 0.012
 
 
 def sway_of(written: Float64, heard: Float64, beat_seconds: float) -> float:
@@ -102,6 +100,5 @@ def local_curves(
     for _ in range(ROUNDS):
         value, slope = _fitted(off, nearness * trust + 1e-9, heard, pace)
         stray = np.abs(heard - value[len(at) :])
-        limit = BISQUARE_MEDIANS * max(middle_of(stray), LEAST_RESIDUAL)
-        trust = np.square(np.maximum(1.0 - np.square(stray / limit), 0.0))
+        trust = bisquare_weights(stray)
     return value[: len(at)], np.maximum(slope[: len(at)], LEAST_PACE * pace)

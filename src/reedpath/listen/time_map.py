@@ -21,16 +21,13 @@ from msgspec import Struct
 
 from reedpath.hear.frames import windows_of
 from reedpath.hear.middles import middle_of
+from reedpath.listen.bisquare import ROUNDS, bisquare_weights
 from reedpath.listen.swaying_tempo import SWAYS, local_curves, pace_beside, sway_of
 
 Float64 = npt.NDArray[np.float64]
 
 # onsets that a local line is fitted to; Cleveland's choice is a share of all, ours a player's memory of the beat
 NEAR_ONSETS = 11
-# rounds of bisquare weights, and residuals in medians at which an onset no longer counts; Cleveland 1979
-ROUNDS, BISQUARE_MEDIANS = 4, 6.0
-# seconds; the least median residual assumed, so that a perfect take does not throw out a good onset
-LEAST_RESIDUAL = 0.012
 # seconds of written time by which the median pace round about counts in each local line
 SLOPE_HOLD = 1.0
 # seconds, and beats, by which what follows must have moved for a pause; the larger counts
@@ -210,8 +207,7 @@ def _local_lines(
         slope = (rise + SLOPE_HOLD**2 * held) / (spread + SLOPE_HOLD**2)
         value = level - slope * middle
         stray = np.abs(heard - value[len(at) :])
-        limit = BISQUARE_MEDIANS * max(middle_of(stray), LEAST_RESIDUAL)
-        trust = np.square(np.maximum(1.0 - np.square(stray / limit), 0.0))
+        trust = bisquare_weights(stray)
     return value[: len(at)], slope[: len(at)]
 
 
@@ -224,8 +220,7 @@ def _curve_growth(written: Float64, heard: Float64) -> float:
         weights = np.sqrt(trust)[:, np.newaxis]
         curve = np.linalg.lstsq(powers * weights, heard * weights[:, 0], rcond=None)[0]
         stray = np.abs(heard - powers @ curve)
-        limit = BISQUARE_MEDIANS * max(middle_of(stray), LEAST_RESIDUAL)
-        trust = np.square(np.maximum(1.0 - np.square(stray / limit), 0.0))
+        trust = bisquare_weights(stray)
     begin, end = float(curve[1]), float(curve[1] + 2.0 * curve[2])
     return begin / end - 1.0 if min(begin, end) > 0 else 0.0
 
